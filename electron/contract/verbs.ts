@@ -69,6 +69,8 @@ const documentState = z.object({
 	journalEntries: z.number(),
 	/** The drive is invented (made by the simulator); every screen says so. */
 	invented: z.boolean(),
+	/** Offset the drive shows its times in, minutes east of UTC. */
+	utcOffset_min: z.number(),
 });
 export type DocumentState = z.infer<typeof documentState>;
 

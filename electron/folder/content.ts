@@ -1,0 +1,26 @@
+import type { Fault } from '../../calc/fault/fault.ts';
+import type { CellValue } from '../../calc/sheet/column.ts';
+
+/** Cells of one row by column id; an absent key is a missing value. Times are Unix seconds. */
+export type RowCells = Record<string, CellValue>;
+
+/** Everything a plain folder holds, parsed and checked; logger files stay on disk and are only named. */
+export interface FolderContent {
+	/** Columns of the drive sheet (`uncertainty.` keys flattened). */
+	readonly drive: RowCells;
+	readonly rings: readonly RowCells[];
+	readonly ground: readonly RowCells[];
+	readonly readings: readonly RowCells[];
+	readonly meters: readonly RowCells[];
+	/** Offset of the first time found, minutes east of UTC; shown and exported with it. */
+	readonly utcOffset_min: number;
+	/** drive.json says `"invented": true`. */
+	readonly invented: boolean;
+	/** Absolute paths of logger files, in order of name. */
+	readonly loggerFiles: readonly string[];
+	readonly faults: readonly Fault[];
+	/** Rows left out of the lists above because of a stop fault. */
+	readonly faultyRows: number;
+	/** No choice of rows can mend it (no usable drive.json, no rings.csv, unreadable file). */
+	readonly impossible: boolean;
+}
