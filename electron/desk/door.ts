@@ -7,6 +7,13 @@ import type { DeskEvent, Reply } from '../contract/verbs.ts';
 export interface DeskHandle {
 	/** `verb` and `ask` come from outside and are not trusted. */
 	handle(verb: unknown, ask: unknown): Promise<Reply<unknown>>;
+	/**
+	 * Opens the project file at an absolute path that a host got from the person's own system
+	 * (argument, double click, recent list of the system). Never called with anything a page sent.
+	 * Answers like `project.open` and pushes a `state` event; a file that cannot be opened is a
+	 * reply with `ok: false`.
+	 */
+	openFile(path: string): Promise<Reply<unknown>>;
 	listen(hear: (event: DeskEvent) => void): () => void;
 	/** Closes the document. Safe to call twice. */
 	close(): void;
