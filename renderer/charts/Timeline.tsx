@@ -1,0 +1,89 @@
+import { Clock, Unplug } from 'lucide-react';
+import { useEffect, useState } from 'react';
+import type { Timeline as TimelineAnswer } from '../../electron/contract/verbs.ts';
+import { useCallDesk, useDocument, useSeq } from '../desk/desk.tsx';
+import { DECIMAL } from '../look/marks.ts';
+import { Button } from '../parts/Button.tsx';
+import { EmptyState } from '../parts/EmptyState.tsx';
+import { Spinner } from '../parts/Progress.tsx';
+import { TimelineChart } from './TimelineChart.tsx';
+
+/** Enough for a ring of over an hour at one sample a second without thinning. */
+const POINTS = 6_000;
+
+type Held =
+	| { readonly kind: 'loading' }
+	| { readonly kind: 'error'; readonly message: string }
+	| { readonly kind: 'ready'; readonly timeline: TimelineAnswer };
+
+/** The timeline of one ring, asked from the desk and asked again whenever the document changes. */
+export function Timeline({ ring }: { readonly ring: number | null }) {
+	const callDesk = useCallDesk();
+	const document = useDocument();
+	const seq = useSeq();
+	const [held, setHeld] = useState<Held>({ kind: 'loading' });
+	const [tries, setTries] = useState(0);
+
+	// biome-ignore lint/correctness/useExhaustiveDependencies: the sequence number and the tries are what asks again
+	useEffect(() => {
+		if (ring === null) return;
+		let wanted = true;
+		// The ring on screen stays until its new picture is there; another ring's would mislead.
+		setHeld((old) =>
+			old.kind === 'ready' && old.timeline.ring === ring ? old : { kind: 'loading' },
+		);
+		void callDesk('ring.timeline', { ring, points: POINTS }).then((reply) => {
+			if (!wanted) return;
+			setHeld(
+				reply.ok
+					? { kind: 'ready', timeline: reply.value }
+					: { kind: 'error', message: reply.message },
+			);
+		});
+		return () => {
+			wanted = false;
+		};
+	}, [callDesk, ring, seq, tries]);
+
+	if (ring === null) {
+		return (
+			<EmptyState icon={Clock} title="No ring selected">
+				Select a ring in the ledger to see its flows, densities and modes on the clock.
+			</EmptyState>
+		);
+	}
+	if (held.kind === 'loading') {
+		return (
+			<div className="timeline-wait">
+				<Spinner label={`Reading ring ${ring}…`} />
+			</div>
+		);
+	}
+	if (held.kind === 'error') {
+		return (
+			<EmptyState
+				icon={Unplug}
+				title={`The timeline of ring ${ring} could not be read`}
+				actions={<Button onClick={() => setTries(tries + 1)}>Try again</Button>}
+			>
+				{held.message}
+			</EmptyState>
+		);
+	}
+	const { timeline } = held;
+	if (timeline.time_s.length === 0) {
+		return (
+			<EmptyState icon={Clock} title={`No samples around ring ${timeline.ring}`}>
+				There is neither a logger record nor a shift reading in the ring's advance window. Add shift
+				readings for its time, or import a folder that has them.
+			</EmptyState>
+		);
+	}
+	return (
+		<TimelineChart
+			timeline={timeline}
+			utcOffset_min={document?.utcOffset_min ?? 0}
+			decimal={DECIMAL}
+		/>
+	);
+}

@@ -1,0 +1,372 @@
+import 'uplot/dist/uPlot.min.css';
+import './timeline.css';
+import { RotateCcw } from 'lucide-react';
+import {
+	type KeyboardEvent,
+	type ReactNode,
+	useCallback,
+	useEffect,
+	useId,
+	useLayoutEffect,
+	useMemo,
+	useRef,
+	useState,
+} from 'react';
+import type uPlot from 'uplot';
+import { formatNumber, type NumberMarks } from '../../calc/quantity/format.ts';
+import { clockTime, dateTime } from '../../calc/quantity/time.ts';
+import type { Timeline } from '../../electron/contract/verbs.ts';
+import { Button } from '../parts/Button.tsx';
+import { MODE_WORDS, modeAt } from './bands.ts';
+import { durationText } from './clock.ts';
+import { useInks } from './inks.ts';
+import { AXIS_WIDTH, CLOCK_HEIGHT, drawPanel, RIGHT_EDGE } from './plots.ts';
+import { TimelineBand } from './TimelineBand.tsx';
+import {
+	fullSpan,
+	nearest,
+	PANELS,
+	panelsShown,
+	type Signal,
+	type SignalSummary,
+	type Span,
+	summarise,
+	tracesOf,
+} from './traces.ts';
+
+export interface TimelineChartProps {
+	readonly timeline: Timeline;
+	/** Minutes east of UTC the drive shows its times in. */
+	readonly utcOffset_min: number;
+	readonly decimal: '.' | ',';
+}
+
+const LEGEND_WIDTH = 172;
+const BAND_HEIGHT = 76;
+const LOWEST_PANEL = 62;
+const SOURCE_WORDS: Readonly<Record<Timeline['source'], string>> = {
+	logger: 'from the logger',
+	readings: 'from shift readings',
+	none: 'no samples',
+};
+
+const unitOf = (signal: Signal): string =>
+	PANELS.find((panel) => panel.id === signal.panel)?.unit ?? '';
+const nameOf = (signal: Signal): string =>
+	signal.panel === 'level' ? 'Chamber level' : `${signal.heading} ${signal.panel}`;
+
+/** One ring's timeline: mode band, the ring's windows, and panels of flow, density and level on one clock. */
+export function TimelineChart({ timeline, utcOffset_min, decimal }: TimelineChartProps) {
+	const inks = useInks();
+	const syncKey = useId();
+	const box = useRef<HTMLDivElement>(null);
+	const hosts = useRef(new Map<string, HTMLDivElement>());
+	const plots = useRef<uPlot[]>([]);
+	const [size, setSize] = useState<{ width: number; height: number } | null>(null);
+	const full = useMemo(() => fullSpan(timeline), [timeline]);
+	const traces = useMemo(() => tracesOf(timeline), [timeline]);
+	const panels = useMemo(() => panelsShown(timeline), [timeline]);
+	const summaries = useMemo(() => summarise(timeline), [timeline]);
+	const [view, setView] = useState<Span>(full);
+	const [entry, setEntry] = useState<number | null>(null);
+	const marks = useMemo((): NumberMarks => ({ decimal, group: '\u202f' }), [decimal]);
+
+	useLayoutEffect(() => {
+		const element = box.current;
+		if (!element) return;
+		const measure = () => {
+			const next = { width: element.clientWidth, height: element.clientHeight };
+			setSize((old) => (old?.width === next.width && old.height === next.height ? old : next));
+		};
+		measure();
+		const watch = new ResizeObserver(measure);
+		watch.observe(element);
+		return () => watch.disconnect();
+	}, []);
+
+	const plotWidth = Math.max(200, (size?.width ?? 0) - LEGEND_WIDTH);
+	const inner = plotWidth - AXIS_WIDTH - RIGHT_EDGE;
+	const heights = useMemo(() => {
+		const room = (size?.height ?? 0) - BAND_HEIGHT - CLOCK_HEIGHT;
+		const shares = panels.reduce((sum, panel) => sum + panel.share, 0);
+		return panels.map((panel, index) => {
+			const own = Math.max(LOWEST_PANEL, Math.floor((room * panel.share) / shares));
+			return index === panels.length - 1 ? own + CLOCK_HEIGHT : own;
+		});
+	}, [size?.height, panels]);
+
+	const show = useCallback((span: Span) => {
+		for (const plot of plots.current) plot.setScale('x', { min: span.from_s, max: span.to_s });
+	}, []);
+	const reset = useCallback(() => show(full), [show, full]);
+
+	const sized = size !== null && size.width > 0;
+	const drawn = useRef({ width: plotWidth, heights });
+	drawn.current = { width: plotWidth, heights };
+	useEffect(() => {
+		if (!sized) return;
+		setEntry(null);
+		plots.current = panels.flatMap((panel, index) => {
+			const host = hosts.current.get(panel.id);
+			if (!host) return [];
+			return drawPanel(host, {
+				panel,
+				timeline,
+				traces,
+				inks,
+				width: drawn.current.width,
+				height: drawn.current.heights[index] ?? LOWEST_PANEL,
+				full,
+				utcOffset_min,
+				decimal,
+				syncKey,
+				withClock: index === panels.length - 1,
+				onCursor: setEntry,
+				onView: (span) =>
+					setView((old) => (old.from_s === span.from_s && old.to_s === span.to_s ? old : span)),
+				onReset: reset,
+			});
+		});
+		return () => {
+			for (const plot of plots.current) plot.destroy();
+			plots.current = [];
+		};
+	}, [sized, panels, timeline, traces, inks, full, utcOffset_min, decimal, syncKey, reset]);
+
+	useEffect(() => {
+		plots.current.forEach((plot, index) => {
+			const height = heights[index] ?? LOWEST_PANEL;
+			if (plot.width !== plotWidth || plot.height !== height) {
+				plot.setSize({ width: plotWidth, height });
+			}
+		});
+	}, [plotWidth, heights]);
+
+	const at_s = entry === null ? null : (traces.time_s[entry] ?? null);
+	const reach = view.to_s - view.from_s;
+	const cursorLeft =
+		at_s === null || at_s < view.from_s || at_s > view.to_s || !(reach > 0)
+			? null
+			: ((at_s - view.from_s) / reach) * inner;
+	const zoomed = view.from_s !== full.from_s || view.to_s !== full.to_s;
+
+	const putCursor = (next: number) => {
+		const time_s = traces.time_s[next];
+		if (time_s === undefined) return;
+		if (time_s < view.from_s || time_s > view.to_s) {
+			const from_s = Math.max(full.from_s, Math.min(full.to_s - reach, time_s - reach / 2));
+			show({ from_s, to_s: from_s + reach });
+		}
+		for (const plot of plots.current) {
+			plot.setCursor({ left: plot.valToPos(time_s, 'x'), top: 1 }, false);
+		}
+		setEntry(next);
+	};
+	const zoomAround = (factor: number) => {
+		const middle = at_s ?? (view.from_s + view.to_s) / 2;
+		const next = Math.min(full.to_s - full.from_s, Math.max(10, reach * factor));
+		const from_s = Math.max(full.from_s, Math.min(full.to_s - next, middle - next / 2));
+		show({ from_s, to_s: from_s + next });
+	};
+	const keys = (event: KeyboardEvent) => {
+		if (event.ctrlKey || event.altKey || event.metaKey || traces.time_s.length === 0) return;
+		const last = traces.time_s.length - 1;
+		const here = entry ?? nearest(traces.time_s, view.from_s);
+		const stride = event.shiftKey ? 10 : 1;
+		switch (event.key) {
+			case 'ArrowRight':
+				putCursor(Math.min(last, entry === null ? here : here + stride));
+				break;
+			case 'ArrowLeft':
+				putCursor(Math.max(0, here - stride));
+				break;
+			case 'Home':
+				putCursor(0);
+				break;
+			case 'End':
+				putCursor(last);
+				break;
+			case '+':
+				zoomAround(0.5);
+				break;
+			case '-':
+				zoomAround(2);
+				break;
+			case 'Escape':
+				if (!zoomed) return;
+				reset();
+				break;
+			default:
+				return;
+		}
+		event.preventDefault();
+		event.stopPropagation();
+	};
+
+	const valueText = (signal: Signal): string => {
+		const value = entry === null ? null : (traces.columns[signal.key][entry] ?? null);
+		return value === null ? '—' : formatNumber(value, signal.decimals, marks);
+	};
+	const mode = at_s === null ? undefined : modeAt(timeline.modes, at_s);
+	const modeWord = mode === undefined ? '' : MODE_WORDS[mode ?? 'none'];
+
+	return (
+		<div className="timeline">
+			<div className="timeline-head">
+				<h3>Ring {timeline.ring} on the clock</h3>
+				<span className="timeline-source">
+					{SOURCE_WORDS[timeline.source]}
+					{timeline.thinned && ', drawn by least and greatest value of each stretch'}
+					{timeline.lag_s !== null && `; lag at the end ${durationText(timeline.lag_s)}`}
+				</span>
+				<span className="timeline-moment" data-mode={mode ?? undefined}>
+					{at_s !== null && `${dateTime(Math.round(at_s), utcOffset_min)}  ${modeWord}`}
+				</span>
+				<Button tone="quiet" icon={RotateCcw} onClick={reset} disabled={!zoomed}>
+					Whole ring
+				</Button>
+			</div>
+			{/* biome-ignore lint/a11y/useSemanticElements: a group of drawings with keys of its own, no form fields */}
+			<div
+				className="timeline-body"
+				ref={box}
+				role="group"
+				// biome-ignore lint/a11y/noNoninteractiveTabindex: arrows move the crosshair
+				tabIndex={0}
+				aria-label={`Timeline of ring ${timeline.ring}. Arrow keys move the crosshair, plus and minus zoom, Escape shows the whole ring.`}
+				onKeyDown={keys}
+			>
+				<div
+					className="timeline-band-row"
+					style={{ paddingLeft: AXIS_WIDTH, height: BAND_HEIGHT, width: plotWidth }}
+				>
+					{sized && (
+						<TimelineBand timeline={timeline} view={view} width={inner} cursorLeft={cursorLeft} />
+					)}
+				</div>
+				{panels.map((panel) => (
+					<div className="timeline-panel" key={panel.id}>
+						<div
+							className="timeline-plot"
+							style={{ width: plotWidth }}
+							ref={(host) => {
+								if (host) hosts.current.set(panel.id, host);
+								else hosts.current.delete(panel.id);
+							}}
+						/>
+						<PanelLegend
+							title={panel.heading}
+							unit={panel.unit}
+							summaries={summaries.filter((summary) => summary.signal.panel === panel.id)}
+							marks={marks}
+							valueText={entry === null ? null : valueText}
+						/>
+					</div>
+				))}
+			</div>
+			<div className="out-of-sight" aria-live="polite">
+				{at_s !== null &&
+					`${clockTime(Math.round(at_s), utcOffset_min)} ${modeWord}: ${summaries
+						.filter(({ count }) => count > 0)
+						.map(({ signal }) => `${nameOf(signal)} ${valueText(signal)} ${unitOf(signal)}`)
+						.join(', ')}`}
+			</div>
+			<SpokenTable timeline={timeline} summaries={summaries} marks={marks} offset={utcOffset_min} />
+		</div>
+	);
+}
+
+function PanelLegend({
+	title,
+	unit,
+	summaries,
+	marks,
+	valueText,
+}: {
+	readonly title: string;
+	readonly unit: string;
+	readonly summaries: readonly SignalSummary[];
+	readonly marks: NumberMarks;
+	/** null: no crosshair; the range of the ring is shown instead. */
+	readonly valueText: ((signal: Signal) => string) | null;
+}) {
+	return (
+		<div className="timeline-legend" style={{ width: LEGEND_WIDTH }}>
+			<div className="timeline-legend-title">
+				{title} <span>{unit}</span>
+			</div>
+			{summaries.map(({ signal, min, max }) => (
+				<div className="timeline-legend-line" key={signal.key}>
+					<svg width="22" height="8" aria-hidden="true">
+						<path className="timeline-sample" data-line={signal.line} d="M0 4H22" />
+					</svg>
+					<span>{signal.heading}</span>
+					<span className="timeline-legend-value" data-key={signal.key}>
+						{min === null || max === null
+							? 'not measured'
+							: valueText !== null
+								? valueText(signal)
+								: `${formatNumber(min, signal.decimals, marks)} … ${formatNumber(max, signal.decimals, marks)}`}
+					</span>
+				</div>
+			))}
+		</div>
+	);
+}
+
+function SpokenTable({
+	timeline,
+	summaries,
+	marks,
+	offset,
+}: {
+	readonly timeline: Timeline;
+	readonly summaries: readonly SignalSummary[];
+	readonly marks: NumberMarks;
+	readonly offset: number;
+}): ReactNode {
+	const windows = [
+		['Ring cut', timeline.advanceWindow],
+		['Seen by the feed meters', timeline.feedWindow],
+		['Seen by the return meters', timeline.returnWindow],
+	] as const;
+	return (
+		<div className="out-of-sight">
+			<table>
+				<caption>What the timeline of ring {timeline.ring} holds</caption>
+				<thead>
+					<tr>
+						<th scope="col">Signal</th>
+						<th scope="col">Points</th>
+						<th scope="col">Missing</th>
+						<th scope="col">Least</th>
+						<th scope="col">Greatest</th>
+					</tr>
+				</thead>
+				<tbody>
+					{summaries.map(({ signal, count, missing, min, max }) => (
+						<tr key={signal.key}>
+							<th scope="row">
+								{nameOf(signal)}, {unitOf(signal)}
+							</th>
+							<td>{count}</td>
+							<td>{missing}</td>
+							<td>{min === null ? 'none' : formatNumber(min, signal.decimals, marks)}</td>
+							<td>{max === null ? 'none' : formatNumber(max, signal.decimals, marks)}</td>
+						</tr>
+					))}
+				</tbody>
+			</table>
+			<ul>
+				{windows.map(([words, span]) => (
+					<li key={words}>
+						{words}:{' '}
+						{span === null
+							? 'cannot be told'
+							: `${dateTime(Math.round(span.from_s), offset)} to ${dateTime(Math.round(span.to_s), offset)}`}
+					</li>
+				))}
+			</ul>
+		</div>
+	);
+}
