@@ -4,10 +4,8 @@ import { z } from 'zod';
  * The one contract between a page and the desk: every verb with the shape of what it is asked and
  * what it answers. Both hosts carry it; nothing else crosses. Page, preload and hosts import types
  * from here; only the desk's gate runs the parsers on what comes in.
- *
- * Raise CONTRACT_VERSION when a shape changes: a page from another version is told to reload.
  */
-export const CONTRACT_VERSION = 1;
+export { CONTRACT_VERSION } from './version.ts';
 
 const id = z.number().int().positive().max(Number.MAX_SAFE_INTEGER);
 const ringNumber = z.number().int().min(0).max(1_000_000);

@@ -1,0 +1,63 @@
+import { dirname, join } from 'node:path';
+import { type BrowserWindow, dialog, type FileFilter } from 'electron';
+import type { DeskOptions } from '../desk/door.ts';
+
+const PROJECTS: FileFilter[] = [{ name: 'Slurry Ledger project', extensions: ['slurrybook'] }];
+
+/** The system's dialogs for the desk: an absolute path, or null when the person cancels. */
+export function systemDialogs(
+	window: () => BrowserWindow | null,
+	documentsFolder: string,
+): NonNullable<DeskOptions['choosePath']> {
+	let lastFolder = documentsFolder;
+	return async (purpose, suggest) => {
+		const over = window();
+		if (over === null) return null;
+		const path = await ask(over, purpose, join(lastFolder, suggest ?? ''), lastFolder);
+		if (path !== null) lastFolder = dirname(path);
+		return path;
+	};
+}
+
+async function ask(
+	over: BrowserWindow,
+	purpose: Parameters<NonNullable<DeskOptions['choosePath']>>[0],
+	suggested: string,
+	folder: string,
+): Promise<string | null> {
+	switch (purpose) {
+		case 'open-project': {
+			const { filePaths } = await dialog.showOpenDialog(over, {
+				title: 'Open a project',
+				defaultPath: folder,
+				filters: PROJECTS,
+				properties: ['openFile'],
+			});
+			return filePaths[0] ?? null;
+		}
+		case 'open-folder': {
+			const { filePaths } = await dialog.showOpenDialog(over, {
+				title: 'Choose a drive folder',
+				defaultPath: folder,
+				properties: ['openDirectory'],
+			});
+			return filePaths[0] ?? null;
+		}
+		case 'save-project': {
+			const { canceled, filePath } = await dialog.showSaveDialog(over, {
+				title: 'Save the project as',
+				defaultPath: suggested,
+				filters: PROJECTS,
+			});
+			return canceled || filePath === '' ? null : filePath;
+		}
+		case 'export-folder': {
+			const { filePaths } = await dialog.showOpenDialog(over, {
+				title: 'Choose where the folder is written',
+				defaultPath: folder,
+				properties: ['openDirectory', 'createDirectory'],
+			});
+			return filePaths[0] ?? null;
+		}
+	}
+}
