@@ -247,7 +247,11 @@ export const VERBS = {
 	),
 	/** List a folder; without placeId the person's documents folder. */
 	'places.list': verb(z.object({ placeId: placeId.optional() }), listing, false),
-	/** Opens the system's dialog; null when the person cancels. Refused by hosts without one. */
+	/**
+	 * Opens the system's dialog; null when the person cancels. Refused by hosts without one. To open,
+	 * `placeId` is the thing chosen. To save or export, `placeId` is the folder it goes into and
+	 * `title` the name chosen for it: both are handed on as `intoId` and `name`.
+	 */
 	'places.choose': verb(
 		z.object({
 			purpose: z.enum(['open-project', 'open-folder', 'save-project', 'export-folder']),
