@@ -1,12 +1,24 @@
 import { fileURLToPath } from 'node:url';
 import react from '@vitejs/plugin-react';
-import { defineConfig } from 'vite';
+import { defineConfig, type Plugin } from 'vite';
+
+const NONCE = 'style-nonce';
+
+/** Puts the mark into the page that the hosts replace by the nonce of each load. */
+function styleNonce(): Plugin {
+	return {
+		name: NONCE,
+		transformIndexHtml(html) {
+			if (html.includes(`name="${NONCE}"`)) return html;
+			const attrs = { name: NONCE, content: '__STYLE_NONCE__' };
+			return { html, tags: [{ tag: 'meta', attrs, injectTo: 'head-prepend' }] };
+		},
+	};
+}
 
 export default defineConfig({
 	root: fileURLToPath(new URL('.', import.meta.url)),
-	plugins: [react()],
-	// The hosts put the nonce of each load in its place; the page finds it in the meta element.
-	html: { cspNonce: '__STYLE_NONCE__' },
+	plugins: [react(), styleNonce()],
 	build: {
 		outDir: fileURLToPath(new URL('../dist/page', import.meta.url)),
 		emptyOutDir: true,

@@ -5,9 +5,6 @@ import { isAppAddress } from './appscheme.ts';
 import { CALL_CHANNEL, EVENT_CHANNEL } from './channels.ts';
 import { callDesk } from './deskcall.ts';
 
-/** Larger than any paste a page makes; what is larger did not come from it. */
-const CALL_LIMIT_CHARS = 8 * 1024 * 1024;
-
 /**
  * The one way from a page into the main process. A call is taken only from the main frame of the
  * app's own window while it shows the app's own page; everything else is answered with a refusal.
@@ -23,9 +20,6 @@ export function openGateway(
 			if (!isOwnPage(event, window())) {
 				log('A call from outside the page was refused.');
 				return { ok: false, code: 'sender_refused', message: 'Only the page of this app may ask.' };
-			}
-			if (isTooLarge(ask)) {
-				return { ok: false, code: 'call_too_large', message: 'The call is larger than 8 MB.' };
 			}
 			return callDesk(desk, contract, verb, ask);
 		},
@@ -46,12 +40,4 @@ function isOwnPage(event: IpcMainInvokeEvent, window: BrowserWindow | null): boo
 		frame.parent === null &&
 		isAppAddress(frame.url)
 	);
-}
-
-function isTooLarge(ask: unknown): boolean {
-	try {
-		return (JSON.stringify(ask)?.length ?? 0) > CALL_LIMIT_CHARS;
-	} catch {
-		return true;
-	}
 }
