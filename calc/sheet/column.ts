@@ -1,3 +1,5 @@
+import type { UnitId } from '../quantity/unit.ts';
+
 /** The shape of the column catalogue. One table (catalogue.ts) feeds grid, import, export, help and docs. */
 
 export const SHEETS = ['drive', 'rings', 'ground', 'readings', 'meters', 'ledger'] as const;
@@ -17,7 +19,7 @@ export interface Column {
 	/** Heading on screen, in the trade's words, without the unit. */
 	readonly heading: string;
 	/** Unit id of calc/quantity, or null for text, times and counts. */
-	readonly unit: string | null;
+	readonly unit: UnitId | null;
 	readonly kind: 'entered' | 'computed';
 	readonly type: CellType;
 	readonly required: boolean;

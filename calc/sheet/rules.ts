@@ -1,0 +1,392 @@
+import { STOPPED_NOISE_M3_S } from '../circuit/series.ts';
+import { type Fault, type FaultPlace, noteFault, stopFault } from '../fault/fault.ts';
+import { FACE_SUM_TOLERANCE } from '../ground/facemix.ts';
+import { fromSi } from '../quantity/convert.ts';
+import { sumOf } from '../quantity/sum.ts';
+import { isoTime } from '../quantity/time.ts';
+import { passingSize_mm } from './catalogue.ts';
+import type { CellValue, EnteredSheetId } from './column.ts';
+
+/** Rules between the cells of a row and between the rows of a sheet. Single cells are read by `readCell`. */
+
+type Cells = Readonly<Record<string, CellValue>>;
+
+const number = (cells: Cells, id: string): number | null => {
+	const value = cells[id];
+	return typeof value === 'number' ? value : null;
+};
+
+/** A densitometer whose true value is this far from its reading is not offset: the unit was mistaken. */
+const FARTHEST_DENSITY_OFFSET_T_M3 = 1;
+
+/**
+ * Rules between the cells of one row, in the units of the catalogue: advance and stroke run forward,
+ * ranges of rings too, a dry density below its grain density, a sieve curve that does not fall, no
+ * flow in a stopped circuit, an overcut for an overcut angle, a density offset in t/m³. Cells that
+ * are missing are not judged.
+ *
+ * @example
+ * checkRow('rings', { ring: 12, stroke_start_mm: 1900, stroke_end_mm: 400 }).map((f) => f.code) // => ["stroke_backwards"]
+ * checkRow('ground', { from_ring: 1, to_ring: 40, grain_density_t_m3: 2.65, dry_density_t_m3: 1.6 }) // => []
+ */
+export function checkRow(sheet: EnteredSheetId, cells: Cells): Fault[] {
+	switch (sheet) {
+		case 'drive':
+			return checkDrive(cells);
+		case 'rings':
+			return checkRing(cells);
+		case 'ground':
+			return checkGround(cells);
+		case 'readings':
+			return checkReading(cells);
+		case 'meters':
+			return checkMeter(cells);
+	}
+}
+
+/** The fault if both cells are there and `wrong` of them, else nothing. */
+function pair(
+	cells: Cells,
+	firstId: string,
+	secondId: string,
+	wrong: (first: number, second: number) => boolean,
+	make: (first: number, second: number) => Fault,
+): Fault[] {
+	const first = number(cells, firstId);
+	const second = number(cells, secondId);
+	return first !== null && second !== null && wrong(first, second) ? [make(first, second)] : [];
+}
+
+function checkDrive(cells: Cells): Fault[] {
+	if (number(cells, 'overcut_angle_deg') === null || number(cells, 'overcut_mm') !== null)
+		return [];
+	return [
+		noteFault(
+			'overcut_missing',
+			'An overcut angle is given without an overcut; it has no effect.',
+			{
+				column: 'overcut_angle_deg',
+			},
+		),
+	];
+}
+
+function checkRing(cells: Cells): Fault[] {
+	const ring = number(cells, 'ring');
+	const place: FaultPlace = ring === null ? {} : { ring };
+	return [
+		...pair(
+			cells,
+			'advance_start',
+			'advance_end',
+			(start, end) => end <= start,
+			(_, end) =>
+				stopFault('advance_backwards', 'The advance ends before it starts.', {
+					...place,
+					column: 'advance_end',
+					value: isoTime(end, 0),
+					expected: 'a time after the advance start',
+				}),
+		),
+		...pair(
+			cells,
+			'stroke_start_mm',
+			'stroke_end_mm',
+			(start, end) => end <= start,
+			(start, end) =>
+				stopFault('stroke_backwards', 'The thrust rams end no farther out than they started.', {
+					...place,
+					column: 'stroke_end_mm',
+					value: String(end),
+					expected: `more than ${start} mm`,
+				}),
+		),
+	];
+}
+
+function checkGround(cells: Cells): Fault[] {
+	return [
+		...pair(
+			cells,
+			'from_ring',
+			'to_ring',
+			(from, to) => to < from,
+			(from, to) =>
+				stopFault('ring_range_backwards', 'The range ends before it begins.', {
+					column: 'to_ring',
+					value: String(to),
+					expected: `${from} or more`,
+				}),
+		),
+		...pair(
+			cells,
+			'grain_density_t_m3',
+			'dry_density_t_m3',
+			(grain, dry) => dry >= grain,
+			(grain, dry) =>
+				stopFault('dry_density_not_below_grain', 'The ground cannot be denser than its grains.', {
+					column: 'dry_density_t_m3',
+					value: String(dry),
+					expected: `less than the grain density, ${grain} t/m³`,
+				}),
+		),
+		...checkSieves(cells),
+	];
+}
+
+function checkSieves(cells: Cells): Fault[] {
+	const passing = Object.keys(cells)
+		.map((id) => ({ id, size: passingSize_mm(id), share: number(cells, id) }))
+		.filter((sieve) => sieve.size !== null && sieve.share !== null)
+		.sort((a, b) => Number(a.size) - Number(b.size));
+	const faults: Fault[] = [];
+	for (let i = 1; i < passing.length; i++) {
+		const finer = passing[i - 1];
+		const coarser = passing[i];
+		if (!finer || !coarser || Number(coarser.share) >= Number(finer.share)) continue;
+		faults.push(
+			stopFault('passing_falls', `Less passes this sieve than the ${finer.size} mm one.`, {
+				column: coarser.id,
+				value: String(coarser.share),
+				expected: `${finer.share} % or more`,
+			}),
+		);
+	}
+	return faults;
+}
+
+function checkReading(cells: Cells): Fault[] {
+	if (cells.mode !== 'stop') return [];
+	const noise_m3_h = fromSi(STOPPED_NOISE_M3_S, 'm3/h');
+	return ['feed_flow_m3_h', 'return_flow_m3_h'].flatMap((column) => {
+		const flow = number(cells, column);
+		if (flow === null || Math.abs(flow) <= noise_m3_h) return [];
+		return noteFault('flow_while_stopped', 'The circuit is stopped and the meter shows a flow.', {
+			column,
+			value: String(flow),
+			expected: `no more than ${Math.round(noise_m3_h)} m³/h, or another mode`,
+		});
+	});
+}
+
+function checkMeter(cells: Cells): Fault[] {
+	const offset = number(cells, 'offset');
+	const meter = cells.meter;
+	const isDensity = meter === 'feed_density' || meter === 'return_density';
+	if (!isDensity || offset === null || Math.abs(offset) <= FARTHEST_DENSITY_OFFSET_T_M3) return [];
+	return [
+		stopFault('offset_unit', 'The offset of a densitometer is in t/m³.', {
+			column: 'offset',
+			value: String(offset),
+			expected: `no more than ${FARTHEST_DENSITY_OFFSET_T_M3} t/m³ either way`,
+		}),
+	];
+}
+
+/**
+ * Rules between the rows of a sheet: rings once each, their advances in the order of their numbers
+ * and not overlapping; face fractions of every ring adding to 1, no stratum twice in a face; one
+ * reading a time; one certificate a meter and time. Rows out of order are noted: they are put in
+ * order and change nothing. `where.row` is the place in the list given, the first being 1.
+ *
+ * @example
+ * checkSheet('rings', [{ ring: 7, advance_start: 0, advance_end: 1800 }, { ring: 8, advance_start: 1500, advance_end: 3000 }]).map((f) => [f.code, f.where.row, f.where.ring]) // => [["advance_overlap",2,8]]
+ * checkSheet('ground', [{ from_ring: 1, to_ring: 9, stratum: 'sand', face_fraction: 0.7 }]).map((f) => f.message) // => ["The face fractions of rings 1 to 9 add to 0.7."]
+ */
+export function checkSheet(sheet: EnteredSheetId, rows: readonly Cells[]): Fault[] {
+	switch (sheet) {
+		case 'drive':
+			return [];
+		case 'rings':
+			return checkRings(rows);
+		case 'ground':
+			return checkFaces(rows);
+		case 'readings':
+			return checkTimes(rows);
+		case 'meters':
+			return checkCertificates(rows);
+	}
+}
+
+interface RingLine {
+	readonly row: number;
+	readonly ring: number;
+	readonly start: number | null;
+	readonly end: number | null;
+}
+
+function checkRings(rows: readonly Cells[]): Fault[] {
+	const faults: Fault[] = [];
+	const lines: RingLine[] = [];
+	let last: number | null = null;
+	rows.forEach((cells, at) => {
+		const ring = number(cells, 'ring');
+		if (ring === null) return;
+		if (last !== null && ring < last)
+			faults.push(
+				noteFault('ring_out_of_order', `Ring ${ring} stands after ring ${last}.`, {
+					row: at + 1,
+					ring,
+					column: 'ring',
+					value: String(ring),
+				}),
+			);
+		last = ring;
+		lines.push({
+			row: at + 1,
+			ring,
+			start: number(cells, 'advance_start'),
+			end: number(cells, 'advance_end'),
+		});
+	});
+	lines.sort((a, b) => a.ring - b.ring || a.row - b.row);
+	let before: RingLine | null = null;
+	for (const line of lines) {
+		const fault = before && againstRingBefore(line, before);
+		if (fault) faults.push(fault);
+		// A ring that is wrong against the one before is not measured by for the next.
+		else before = line;
+	}
+	return faults;
+}
+
+function againstRingBefore(line: RingLine, before: RingLine): Fault | null {
+	const place = { row: line.row, ring: line.ring };
+	if (line.ring === before.ring)
+		return stopFault('ring_twice', `Ring ${line.ring} is entered more than once.`, {
+			...place,
+			column: 'ring',
+			value: String(line.ring),
+			expected: 'each ring once',
+		});
+	if (line.start === null || before.start === null || before.end === null) return null;
+	const start = { ...place, column: 'advance_start', value: isoTime(line.start, 0) };
+	if (line.start < before.start)
+		return stopFault(
+			'ring_before_its_turn',
+			`Ring ${line.ring} was cut before ring ${before.ring}, which has the lower number.`,
+			{ ...start, expected: `a time after ${isoTime(before.end, 0)}` },
+		);
+	if (line.start < before.end)
+		return stopFault(
+			'advance_overlap',
+			`The advance of ring ${line.ring} starts before that of ring ${before.ring} has ended.`,
+			{ ...start, expected: `${isoTime(before.end, 0)} or later` },
+		);
+	return null;
+}
+
+interface Share {
+	readonly row: number;
+	readonly from: number;
+	readonly to: number;
+	readonly stratum: string;
+	readonly fraction: number;
+}
+
+/** Faces are alike between the rings at which a share begins or ends, so only those are looked at. */
+function checkFaces(rows: readonly Cells[]): Fault[] {
+	const shares: Share[] = [];
+	rows.forEach((cells, at) => {
+		const from = number(cells, 'from_ring');
+		const to = number(cells, 'to_ring');
+		const fraction = number(cells, 'face_fraction');
+		if (from === null || to === null || fraction === null || to < from) return;
+		shares.push({ row: at + 1, from, to, stratum: String(cells.stratum ?? ''), fraction });
+	});
+	const edges = [...new Set(shares.flatMap((share) => [share.from, share.to + 1]))].sort(
+		(a, b) => a - b,
+	);
+	shares.sort((a, b) => a.from - b.from || a.row - b.row);
+	const faults: Fault[] = [];
+	let inFace: Share[] = [];
+	let next = 0;
+	edges.forEach((from, i) => {
+		const to = (edges[i + 1] ?? from) - 1;
+		inFace = inFace.filter((share) => share.to >= from);
+		for (let share = shares[next]; share && share.from === from; share = shares[++next])
+			inFace.push(share);
+		if (inFace.length > 0) faults.push(...checkFace(inFace, from, to));
+	});
+	return faults;
+}
+
+function checkFace(inFace: readonly Share[], from: number, to: number): Fault[] {
+	const rings = from === to ? `ring ${from}` : `rings ${from} to ${to}`;
+	const faults: Fault[] = [];
+	const seen = new Set<string>();
+	for (const share of inFace) {
+		// Said once, where the later share begins.
+		if (seen.has(share.stratum) && share.from === from)
+			faults.push(
+				stopFault('stratum_twice', `${share.stratum} is in the face of ${rings} twice.`, {
+					row: share.row,
+					ring: from,
+					column: 'stratum',
+					value: share.stratum,
+					expected: 'one share a stratum',
+				}),
+			);
+		seen.add(share.stratum);
+	}
+	const together = sumOf(inFace.map((share) => share.fraction));
+	if (Math.abs(together - 1) > FACE_SUM_TOLERANCE) {
+		const sum = String(Number(together.toFixed(4)));
+		faults.push(
+			stopFault('face_fraction_sum', `The face fractions of ${rings} add to ${sum}.`, {
+				row: Math.min(...inFace.map((share) => share.row)),
+				ring: from,
+				column: 'face_fraction',
+				value: sum,
+				expected: 'a sum of 1',
+			}),
+		);
+	}
+	return faults;
+}
+
+function checkTimes(rows: readonly Cells[]): Fault[] {
+	const faults: Fault[] = [];
+	const seen = new Set<number>();
+	let latest: number | null = null;
+	rows.forEach((cells, at) => {
+		const time = number(cells, 'time');
+		if (time === null) return;
+		const where = { row: at + 1, column: 'time', value: isoTime(time, 0) };
+		if (seen.has(time))
+			faults.push(
+				stopFault('reading_twice', 'There is another reading at this time.', {
+					...where,
+					expected: 'one reading a time',
+				}),
+			);
+		else if (latest !== null && time < latest)
+			faults.push(
+				noteFault('reading_out_of_order', 'This reading stands after a later one.', where),
+			);
+		seen.add(time);
+		latest = latest === null ? time : Math.max(latest, time);
+	});
+	return faults;
+}
+
+function checkCertificates(rows: readonly Cells[]): Fault[] {
+	const faults: Fault[] = [];
+	const seen = new Set<string>();
+	rows.forEach((cells, at) => {
+		const from = number(cells, 'valid_from');
+		if (from === null || typeof cells.meter !== 'string') return;
+		const key = `${cells.meter} ${from}`;
+		if (seen.has(key))
+			faults.push(
+				stopFault('certificate_twice', 'This meter has another entry from the same time.', {
+					row: at + 1,
+					column: 'valid_from',
+					value: isoTime(from, 0),
+					expected: 'one entry a meter and time',
+				}),
+			);
+		seen.add(key);
+	});
+	return faults;
+}
