@@ -8,7 +8,7 @@ export function Badge({
 	children,
 }: {
 	readonly status: Status;
-	readonly hint?: string;
+	readonly hint?: string | undefined;
 	readonly children: ReactNode;
 }) {
 	const Icon = STATUS_ICON[status];

@@ -1,0 +1,24 @@
+import '@fontsource-variable/ibm-plex-sans';
+import './look/tokens.css';
+import './parts/parts.css';
+import { StrictMode } from 'react';
+import { createRoot } from 'react-dom/client';
+import { DeskProvider } from './desk/desk.tsx';
+import { openDoor } from './desk/door.ts';
+import { DeskStore } from './desk/store.ts';
+import { App } from './shell/App.tsx';
+import { followTheme } from './shell/theme.ts';
+
+followTheme();
+const store = new DeskStore(openDoor());
+void store.readAnew();
+
+const page = document.getElementById('page');
+if (!page) throw new Error('index.html has no element for the page');
+createRoot(page).render(
+	<StrictMode>
+		<DeskProvider store={store}>
+			<App />
+		</DeskProvider>
+	</StrictMode>,
+);

@@ -1,0 +1,335 @@
+import './sheets.css';
+import type {
+	CellEditRequestEvent,
+	CellFocusedEvent,
+	CellKeyDownEvent,
+	ColDef,
+	GetRowIdParams,
+	GridApi,
+	GridReadyEvent,
+	SelectionChangedEvent,
+} from 'ag-grid-community';
+import { AgGridReact } from 'ag-grid-react';
+import { useCallback, useEffect, useMemo, useRef, useState } from 'react';
+import type { CellValue, EnteredSheetId, SheetId, SheetRow } from '../../calc/sheet/column.ts';
+import type { EditRefusal } from '../../electron/contract/verbs.ts';
+import { useCallDesk, useDeskStore, useDeskValue, useDocument, useSelect } from '../desk/desk.tsx';
+import { DECIMAL } from '../look/marks.ts';
+import type { Marks } from './celltext.ts';
+import { columnDef, shownColumns } from './columndefs.ts';
+import type { KeptEntry, SheetContext } from './editors.ts';
+import { gridTheme, styleNonce } from './gridtheme.ts';
+import { registerGridModules } from './modules.ts';
+import { RefusalAtCell, type RefusedEntry } from './RefusalAtCell.tsx';
+import { ringAtTime } from './ringattime.ts';
+
+registerGridModules();
+
+export interface SheetGridProps {
+	readonly sheet: Exclude<SheetId, 'drive'>;
+	readonly label: string;
+	readonly pinned: readonly string[];
+	readonly sortedBy: string;
+	/** Row ids the person has ticked. */
+	readonly onTicked?: (ids: readonly number[]) => void;
+	/** Raised from outside to untick all. */
+	readonly untick?: number;
+	readonly onDeleteTicked?: () => void;
+	/** Refusals that do not concern the edited cell itself. */
+	readonly onRefused?: (refused: readonly EditRefusal[]) => void;
+}
+
+const CALM =
+	typeof window !== 'undefined' && window.matchMedia('(prefers-reduced-motion: reduce)').matches;
+/** Ticking rows is for deleting them: one column, no select-by-click. */
+const TICKS = {
+	mode: 'multiRow',
+	checkboxes: true,
+	headerCheckbox: true,
+	enableClickSelection: false,
+} as const;
+
+/**
+ * One sheet as a grid: a view of the rows the store holds. Edits leave as typed text and come back
+ * as changed rows; nothing is written into the grid by the grid.
+ */
+export function SheetGrid({
+	sheet,
+	label,
+	pinned,
+	sortedBy,
+	onTicked,
+	untick = 0,
+	onDeleteTicked,
+	onRefused,
+}: SheetGridProps) {
+	const store = useDeskStore();
+	const callDesk = useCallDesk();
+	const select = useSelect();
+	const document_ = useDocument();
+	const reading = useDeskValue((view) => view.sheets[sheet].reading);
+	const status = useDeskValue((view) => view.sheets[sheet].status);
+	const version = useDeskValue((view) => (sheet === 'ground' ? view.sheets[sheet].version : 0));
+	const entered = sheet !== 'ledger';
+	const editable = entered && document_ !== null && !document_.readOnly;
+	const utcOffset_min = document_?.utcOffset_min ?? 0;
+	const marks = useMemo<Marks>(() => ({ decimal: DECIMAL, utcOffset_min }), [utcOffset_min]);
+
+	const api = useRef<GridApi<SheetRow> | null>(null);
+	const box = useRef<HTMLDivElement>(null);
+	const [refused, setRefused] = useState<RefusedEntry | null>(null);
+	const context = useRef<SheetContext>({ marks, kept: null });
+	context.current.marks = marks;
+
+	// biome-ignore lint/correctness/useExhaustiveDependencies: a new reading or version means other rows in the same map
+	const columns = useMemo(
+		() => shownColumns(sheet, store.rowsOf(sheet).values()),
+		[sheet, store, reading, version, status === 'ready'],
+	);
+	const defs = useMemo<ColDef<SheetRow, CellValue>[]>(
+		() =>
+			columns.map((column) =>
+				columnDef(column, { marks, editable, flash: !CALM, pinned, sortedBy }),
+			),
+		[columns, marks, editable, pinned, sortedBy],
+	);
+	// biome-ignore lint/correctness/useExhaustiveDependencies: rows change in place; a new reading is a new list
+	const rowData = useMemo(
+		() => Array.from(store.rowsOf(sheet).values()),
+		[store, sheet, reading, status === 'ready'],
+	);
+
+	useEffect(
+		() =>
+			store.onRows(sheet, ({ added, updated, removed }) => {
+				const grid = api.current;
+				if (!grid) return;
+				const flagged: SheetRow[] = [];
+				for (const row of updated) {
+					const before = grid.getRowNode(String(row.id))?.data;
+					if (before && before.flags !== row.flags) flagged.push(row);
+				}
+				grid.applyTransaction({ add: [...added], update: [...updated], remove: [...removed] });
+				if (flagged.length === 0) return;
+				const rowNodes = flagged
+					.map((row) => grid.getRowNode(String(row.id)))
+					.filter((node) => node !== undefined);
+				grid.refreshCells({ rowNodes, force: true, suppressFlash: true });
+			}),
+		[store, sheet],
+	);
+
+	// biome-ignore lint/correctness/useExhaustiveDependencies: the number only says when
+	useEffect(() => api.current?.deselectAll(), [untick]);
+
+	const open = useCallback((row: number, column: string, kept: KeptEntry | null) => {
+		const grid = api.current;
+		const node = grid?.getRowNode(String(row));
+		if (!grid || !node || node.rowIndex === null) return;
+		context.current.kept = kept;
+		grid.ensureIndexVisible(node.rowIndex);
+		grid.setFocusedCell(node.rowIndex, column);
+		grid.startEditingCell({ rowIndex: node.rowIndex, colKey: column });
+	}, []);
+
+	/** Hand typed text to the desk; a refusal comes back to the cell it was typed in. */
+	const edit = useCallback(
+		async (row: number, column: string, text: string) => {
+			setRefused(null);
+			const reply = await callDesk('sheet.edit', {
+				sheet: sheet as EnteredSheetId,
+				edits: [{ row, column, text }],
+				typed: { decimal: DECIMAL },
+			});
+			const refusals = reply.ok
+				? reply.value.refused
+				: [
+						{
+							row,
+							column,
+							fault: {
+								code: reply.code,
+								message: reply.message,
+								where: {},
+								weight: 'stop' as const,
+							},
+							readAs: [],
+						},
+					];
+			if (refusals.length === 0) {
+				onRefused?.([]);
+				return;
+			}
+			const here = refusals.find((r) => r.row === row && r.column === column) ?? refusals[0];
+			if (!here) return;
+			onRefused?.(refusals.length > 1 ? refusals : []);
+			setRefused({ row, column, text, refusal: here });
+			const busyElsewhere = (api.current?.getEditingCells().length ?? 0) > 0;
+			if (here.readAs.length === 0 && !busyElsewhere) open(row, column, { row, column, text });
+		},
+		[callDesk, sheet, onRefused, open],
+	);
+
+	const onEdit = useCallback(
+		(event: CellEditRequestEvent<SheetRow>) => {
+			const text = event.newValue;
+			if (typeof text !== 'string') return;
+			void edit(event.data.id, event.column.getColId(), text);
+		},
+		[edit],
+	);
+
+	const onFocus = useCallback(
+		(event: CellFocusedEvent<SheetRow>) => {
+			if (event.rowIndex === null || typeof event.column === 'string' || !event.column) return;
+			const row = event.api.getDisplayedRowAtIndex(event.rowIndex)?.data;
+			if (!row) return;
+			const ring = ringOf(sheet, row, store.rowsOf('rings'));
+			select({
+				row: row.id,
+				column: event.column.getColId(),
+				...(ring === null ? {} : { ring }),
+			});
+		},
+		[select, sheet, store],
+	);
+
+	const onKey = useCallback(
+		(event: CellKeyDownEvent<SheetRow>) => {
+			const key = event.event;
+			if (!(key instanceof KeyboardEvent) || key.key !== 'Delete') return;
+			if (!editable || event.api.getEditingCells().length > 0) return;
+			if (event.api.getSelectedRows().length > 0) {
+				onDeleteTicked?.();
+				return;
+			}
+			const column = event.column.getColId();
+			if (!event.column.isCellEditable(event.node) || !event.data) return;
+			if ((event.data.cells[column] ?? null) !== null) void edit(event.data.id, column, '');
+		},
+		[edit, editable, onDeleteTicked],
+	);
+
+	const onReady = useCallback(
+		(event: GridReadyEvent<SheetRow>) => {
+			api.current = event.api;
+			const held = store.view().selection;
+			const target =
+				held.row !== null && store.rowsOf(sheet).has(held.row) && held.sheet === sheet
+					? held.row
+					: rowForRing(sheet, held.ring, store.rowsOf(sheet), store.rowsOf('rings'));
+			if (target === null) return;
+			const node = event.api.getRowNode(String(target));
+			if (node && node.rowIndex !== null) event.api.ensureIndexVisible(node.rowIndex, 'middle');
+		},
+		[store, sheet],
+	);
+
+	const onTicks = useCallback(
+		(event: SelectionChangedEvent<SheetRow>) =>
+			onTicked?.(event.api.getSelectedRows().map((row) => row.id)),
+		[onTicked],
+	);
+
+	return (
+		<section className="sheet-grid" ref={box} aria-label={label} data-sheet={sheet}>
+			<AgGridReact<SheetRow>
+				theme={gridTheme}
+				styleNonce={styleNonce() as string}
+				themeCssLayer="grid"
+				rowData={rowData}
+				columnDefs={defs}
+				context={context.current}
+				getRowId={rowId}
+				deltaSort
+				readOnlyEdit
+				onCellEditRequest={onEdit}
+				enterNavigatesVertically
+				enterNavigatesVerticallyAfterEdit
+				stopEditingWhenCellsLoseFocus
+				onGridReady={onReady}
+				onCellFocused={onFocus}
+				onCellKeyDown={onKey}
+				onCellEditingStarted={(event) => {
+					if (
+						refused &&
+						(event.data?.id !== refused.row || event.column.getColId() !== refused.column)
+					)
+						setRefused(null);
+				}}
+				onCellEditingStopped={(event) => {
+					if (!event.valueChanged && refused && refused.refusal.readAs.length === 0)
+						setRefused(null);
+				}}
+				onSelectionChanged={onTicks}
+				{...(editable && onTicked ? { rowSelection: TICKS } : {})}
+				selectionColumnDef={{ pinned: 'left', lockPinned: true, width: 36, resizable: false }}
+				cellFlashDuration={300}
+				cellFadeDuration={CALM ? 0 : 700}
+				tooltipShowDelay={400}
+				tooltipHideDelay={20_000}
+				suppressNoRowsOverlay
+				suppressDragLeaveHidesColumns
+				ensureDomOrder={rowData.length < 500}
+				animateRows={false}
+			/>
+			{refused && (
+				<RefusalAtCell
+					entry={refused}
+					box={box}
+					heading={columns.find((c) => c.id === refused.column)?.heading ?? refused.column}
+					onRead={(text) => void edit(refused.row, refused.column, text)}
+					onCorrect={() => open(refused.row, refused.column, refused)}
+					onDrop={() => {
+						const { row, column } = refused;
+						setRefused(null);
+						const grid = api.current;
+						grid?.stopEditing(true);
+						const index = grid?.getRowNode(String(row))?.rowIndex ?? null;
+						if (grid && index !== null) grid.setFocusedCell(index, column);
+					}}
+				/>
+			)}
+		</section>
+	);
+}
+
+const rowId = (params: GetRowIdParams<SheetRow>): string => String(params.data.id);
+
+/** Ring a row of a sheet stands for; null where there is none. */
+function ringOf(
+	sheet: SheetId,
+	row: SheetRow,
+	rings: ReadonlyMap<number, SheetRow>,
+): number | null {
+	if (sheet === 'readings') {
+		const time_s = row.cells.time;
+		return typeof time_s === 'number' ? ringAtTime(rings.values(), time_s) : null;
+	}
+	if (sheet !== 'ledger' && sheet !== 'rings') return null;
+	const ring = row.cells.ring;
+	return typeof ring === 'number' ? ring : null;
+}
+
+/** Row of a sheet that stands for a ring (its first reading, its ledger line); null where there is none. */
+function rowForRing(
+	sheet: SheetId,
+	ring: number | null,
+	rows: ReadonlyMap<number, SheetRow>,
+	rings: ReadonlyMap<number, SheetRow>,
+): number | null {
+	if (ring === null) return null;
+	if (sheet === 'ledger' || sheet === 'rings') {
+		for (const row of rows.values()) if (row.cells.ring === ring) return row.id;
+	}
+	if (sheet === 'readings') {
+		let first: SheetRow | null = null;
+		for (const row of rows.values()) {
+			const time_s = row.cells.time;
+			if (typeof time_s !== 'number' || ringAtTime(rings.values(), time_s) !== ring) continue;
+			if (!first || time_s < (first.cells.time as number)) first = row;
+		}
+		return first?.id ?? null;
+	}
+	return null;
+}

@@ -1,0 +1,118 @@
+import type { ColDef, ITooltipParams } from 'ag-grid-community';
+import { columnsOf, findColumn, passingSize_mm } from '../../calc/sheet/catalogue.ts';
+import type { CellValue, Column, SheetId, SheetRow } from '../../calc/sheet/column.ts';
+import { type Marks, reasonsOf, shownText, unitLabel } from './celltext.ts';
+import { ChoiceEditor, TypedEditor } from './editors.ts';
+import { ColumnHeading } from './heading.ts';
+
+/** All columns a sheet shows: those of the catalogue, and for the ground the sieve columns its rows bear. */
+export function shownColumns(sheet: SheetId, rows: Iterable<SheetRow>): readonly Column[] {
+	const known = columnsOf(sheet);
+	if (sheet !== 'ground') return known;
+	const sieves = new Set<string>();
+	for (const row of rows) {
+		for (const id of Object.keys(row.cells)) if (passingSize_mm(id) !== null) sieves.add(id);
+	}
+	const finestFirst = [...sieves].sort(
+		(a, b) => (passingSize_mm(a) ?? 0) - (passingSize_mm(b) ?? 0),
+	);
+	return [
+		...known,
+		...finestFirst.map((id) => findColumn(sheet, id)).filter((c) => c !== undefined),
+	];
+}
+
+/** Missing values last, whichever way the column is sorted. */
+export function compareCells(a: CellValue, b: CellValue, descending: boolean): number {
+	if (a === null || b === null) {
+		if (a === b) return 0;
+		return (a === null ? 1 : -1) * (descending ? -1 : 1);
+	}
+	if (typeof a === 'number' && typeof b === 'number') return a - b;
+	return String(a).localeCompare(String(b));
+}
+
+/** Headings, help and formula of a column as one tooltip text. */
+export function headingHelp(column: Column): string {
+	const parts = [column.help];
+	if (column.formula && column.kind === 'computed') parts.push(column.formula);
+	if (column.source && column.kind === 'computed') parts.push(`Source: ${column.source}`);
+	return parts.join('\n');
+}
+
+function width(column: Column): number {
+	if (column.type === 'time') return 150;
+	if (column.type === 'choice') return 118;
+	if (column.type === 'integer') return 76;
+	if (column.type === 'number') {
+		const words = Math.max(...column.heading.split(' ').map((word) => word.length));
+		return Math.max(
+			92,
+			Math.min(132, 36 + 8 * Math.max(words, Math.ceil(column.heading.length / 2))),
+		);
+	}
+	return column.id === 'flags' || column.id === 'note' ? 320 : 160;
+}
+
+export interface ColumnDefOptions {
+	readonly marks: Marks;
+	readonly editable: boolean;
+	readonly flash: boolean;
+	/** Columns kept in sight at the left. */
+	readonly pinned: readonly string[];
+	/** Column sorted from the start, ascending. */
+	readonly sortedBy: string | null;
+}
+
+/** One grid column, made from the catalogue. */
+export function columnDef(column: Column, options: ColumnDefOptions): ColDef<SheetRow, CellValue> {
+	const { marks } = options;
+	const value = (row: SheetRow | undefined): CellValue => row?.cells[column.id] ?? null;
+	const numeric = column.type === 'number' || column.type === 'integer';
+	const editable = options.editable && column.kind === 'entered';
+	const grows = column.id === 'flags' || column.id === 'note';
+	return {
+		colId: column.id,
+		headerName: column.heading,
+		headerTooltip: headingHelp(column),
+		headerComponentParams: {
+			innerHeaderComponent: ColumnHeading,
+			innerHeaderComponentParams: {
+				unit: unitLabel(column),
+				kind: column.kind,
+			},
+		},
+		headerClass: numeric ? 'heading-number' : 'heading-text',
+		valueGetter: (params) => value(params.data),
+		valueFormatter: (params) => shownText(column, params.value, marks),
+		equals: (a, b) => a === b,
+		comparator: (a, b, _nodeA, _nodeB, descending) =>
+			compareCells(a ?? null, b ?? null, descending),
+		sort: options.sortedBy === column.id ? 'asc' : null,
+		filter: numeric ? 'agNumberColumnFilter' : 'agTextColumnFilter',
+		filterValueGetter: (params) =>
+			numeric ? value(params.data) : shownText(column, value(params.data), marks),
+		tooltipValueGetter: (params: ITooltipParams<SheetRow>) => {
+			const reasons = reasonsOf(params.data?.flags, column.id);
+			return reasons.length > 0 ? reasons.join('\n') : null;
+		},
+		cellClass: (params) => {
+			const classes = [column.kind === 'computed' ? 'cell-computed' : 'cell-entered'];
+			if (numeric) classes.push('cell-number');
+			if (params.value === null || params.value === undefined) classes.push('cell-missing');
+			if (reasonsOf(params.data?.flags, column.id).length > 0 && column.id !== 'flags')
+				classes.push('cell-flagged');
+			return classes;
+		},
+		editable,
+		cellEditor: column.type === 'choice' ? ChoiceEditor : TypedEditor,
+		cellEditorPopup: column.type === 'choice',
+		cellEditorParams: { catalogueColumn: column },
+		enableCellChangeFlash: options.flash,
+		pinned: options.pinned.includes(column.id) ? 'left' : null,
+		lockPinned: true,
+		width: width(column),
+		minWidth: 64,
+		...(grows ? { flex: 1, minWidth: 240 } : {}),
+	};
+}

@@ -1,0 +1,70 @@
+/** What a key press asks of the page as a whole; null when it is none of the page's business. */
+export type PageKey =
+	| { readonly kind: 'undo' }
+	| { readonly kind: 'redo' }
+	| { readonly kind: 'sheet'; readonly index: number }
+	| { readonly kind: 'keys' };
+
+export interface KeyPress {
+	readonly key: string;
+	readonly code: string;
+	readonly ctrlKey: boolean;
+	readonly metaKey: boolean;
+	readonly shiftKey: boolean;
+	readonly altKey: boolean;
+}
+
+/**
+ * Reads a key press. `typing`: a text field or cell editor has the focus, where undo takes back
+ * typing and not the desk's step.
+ */
+export function pageKey(press: KeyPress, typing: boolean): PageKey | null {
+	if (press.key === 'F1') return { kind: 'keys' };
+	const command = press.ctrlKey || press.metaKey;
+	if (press.altKey && !command && !press.shiftKey) {
+		const digit = /^Digit([1-6])$/.exec(press.code)?.[1];
+		return digit ? { kind: 'sheet', index: Number(digit) - 1 } : null;
+	}
+	if (!command || press.altKey || typing) return null;
+	const letter = press.key.toLowerCase();
+	if (letter === 'z') return { kind: press.shiftKey ? 'redo' : 'undo' };
+	if (letter === 'y' && !press.shiftKey) return { kind: 'redo' };
+	return null;
+}
+
+const TEXT_FIELDS = 'input:not([type="checkbox"]), textarea, select, [contenteditable]';
+
+/** Whether what has the focus takes typed text. */
+export function takesText(element: Element | null): boolean {
+	return element?.matches(TEXT_FIELDS) ?? false;
+}
+
+/** The keys of the program, for the sheet behind F1. */
+export const KEY_SHEET: readonly {
+	readonly group: string;
+	readonly keys: readonly (readonly [string, string])[];
+}[] = [
+	{
+		group: 'Everywhere',
+		keys: [
+			['Alt+1 … Alt+6', 'Ledger, Readings, Rings, Ground, Meters, Drive'],
+			['Ctrl+Z', 'Take back the last step'],
+			['Ctrl+Y, Ctrl+Shift+Z', 'Do it again'],
+			['F1', 'This list'],
+			['Escape', 'Close a dialog, leave an entry'],
+		],
+	},
+	{
+		group: 'In a sheet',
+		keys: [
+			['Arrows, Tab, Home, End', 'Move from cell to cell'],
+			['Any letter or digit', 'Replace what stands in the cell'],
+			['Enter, F2', 'Correct what stands in the cell'],
+			['Enter while typing', 'Take the entry, one cell down (Shift: up)'],
+			['Tab while typing', 'Take the entry, one cell right (Shift: left)'],
+			['Delete', 'Empty the cell; with rows ticked, delete these rows'],
+			['Space', 'Tick or untick the row'],
+			['Ctrl+Enter', 'New row'],
+		],
+	},
+];
