@@ -41,9 +41,9 @@ export interface TimelineChartProps {
 	readonly decimal: '.' | ',';
 }
 
-const LEGEND_WIDTH = 172;
+const LEGEND_WIDTH = 164;
 const BAND_HEIGHT = 76;
-const LOWEST_PANEL = 62;
+const LOWEST_PANEL = 54;
 const SOURCE_WORDS: Readonly<Record<Timeline['source'], string>> = {
 	logger: 'from the logger',
 	readings: 'from shift readings',
@@ -301,7 +301,11 @@ function PanelLegend({
 						<path className="timeline-sample" data-line={signal.line} d="M0 4H22" />
 					</svg>
 					<span>{signal.heading}</span>
-					<span className="timeline-legend-value" data-key={signal.key}>
+					<span
+						className="timeline-legend-value"
+						data-key={signal.key}
+						title={valueText === null ? 'least … greatest' : undefined}
+					>
 						{min === null || max === null
 							? 'not measured'
 							: valueText !== null

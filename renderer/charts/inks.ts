@@ -42,7 +42,16 @@ export function useInks(): Inks {
 		watch.observe(document.documentElement, { attributes: true, attributeFilter: ['data-theme'] });
 		const system = matchMedia('(prefers-color-scheme: dark)');
 		system.addEventListener('change', again);
+		// A canvas does not redraw by itself when the page's own letters arrive.
+		let here = true;
+		const { font } = readInks();
+		if (!document.fonts.check(font)) {
+			void document.fonts.load(font).then(() => {
+				if (here) again();
+			});
+		}
 		return () => {
+			here = false;
 			watch.disconnect();
 			system.removeEventListener('change', again);
 		};

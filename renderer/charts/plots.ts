@@ -7,7 +7,7 @@ import { type PANELS, SIGNALS, type Span, type Traces } from './traces.ts';
 
 /** Width kept for the value axis, px: all panels and the band above them line up on it. */
 export const AXIS_WIDTH = 60;
-export const RIGHT_EDGE = 12;
+export const RIGHT_EDGE = 24;
 /** Height of the time axis under the lowest panel, px. */
 export const CLOCK_HEIGHT = 36;
 
@@ -149,7 +149,7 @@ export function drawPanel(host: HTMLElement, ask: PanelAsk): uPlot {
 					font: inks.font,
 					stroke: inks.soft,
 					gap: 4,
-					space: 26,
+					space: 20,
 					grid: { stroke: inks.line, width: 1 },
 					ticks: { show: false },
 					values: (_drawn, ticks, _axis, _space, step) =>

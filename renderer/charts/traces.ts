@@ -17,7 +17,7 @@ export type PanelId = Signal['panel'];
 export const PANELS: readonly { id: PanelId; heading: string; unit: string; share: number }[] = [
 	{ id: 'flow', heading: 'Flow', unit: 'm³/h', share: 5 },
 	{ id: 'density', heading: 'Density', unit: 't/m³', share: 5 },
-	{ id: 'level', heading: 'Chamber level', unit: 'm', share: 3 },
+	{ id: 'level', heading: 'Chamber level', unit: 'm', share: 4 },
 ];
 
 export interface Span {
