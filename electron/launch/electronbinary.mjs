@@ -99,7 +99,8 @@ function fetchProgram(node, say) {
 function reason(words) {
 	const lines = words.split('\n').map((line) => line.trim());
 	const telling = lines.find((line) => /error|ENOTFOUND|ECONN|EAI_AGAIN|status/i.test(line));
-	return (telling ?? lines.find(Boolean) ?? 'its installer gave no reason').slice(0, 200);
+	const why = telling ?? lines.find(Boolean) ?? 'its installer gave no reason';
+	return /fetch failed/i.test(why) ? 'its server was not reached' : why.slice(0, 200);
 }
 
 function bytesBelow(folder) {
