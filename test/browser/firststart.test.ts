@@ -18,7 +18,7 @@ it('opens the demo drive on a first start, in a page that breaks none of its own
 	expect(desk.printed()).toMatch(/^Opening on the loopback host, not under Electron: .+\.$/m);
 	const { page, complaints } = await openPage(browser, desk.entrance);
 	await page.locator('[role=grid], [role=treegrid]').first().waitFor();
-	expect(await page.locator('body').innerText()).toMatch(/invented/i);
+	expect(await page.locator('body').textContent()).toMatch(/invented/i);
 	expect(readdirSync(desk.documents).some((name) => name.endsWith('.slurrybook'))).toBe(true);
 	expect(new URL(page.url()).search).toBe('');
 	expect(await page.evaluate('document.cookie')).toBe('');
@@ -60,7 +60,7 @@ it('runs no script and shows no style that is not its own', async () => {
 it('lets nobody else in by the address once it was used', async () => {
 	await openPage(browser, desk.entrance);
 	const second = await openPage(browser, desk.entrance);
-	expect(await second.page.locator('body').innerText()).toContain('used before');
+	expect(await second.page.locator('body').textContent()).toContain('used before');
 });
 
 it('survives a reload, and ends by itself when the last page is closed, saying so', async () => {
