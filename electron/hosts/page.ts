@@ -117,7 +117,6 @@ function pageHeaders(nonce: string, { connect }: PageRules): Record<string, stri
 /** Powerful features a ledger has no use for. The clipboard stays, for copy and paste of cells. */
 const DENIED_FEATURES = [
 	'accelerometer',
-	'bluetooth',
 	'camera',
 	'display-capture',
 	'geolocation',
