@@ -109,12 +109,16 @@ export function RefusalAtCell({
 				{refusal.fault.where.expected && !asks && (
 					<div className="refusal-expected">Expected {refusal.fault.where.expected}.</div>
 				)}
+				{asks && (
+					<div className="refusal-choices">
+						{refusal.readAs.map((reading) => (
+							<Button key={reading.text} onClick={() => onRead(reading.text)}>
+								{reading.label}
+							</Button>
+						))}
+					</div>
+				)}
 				<div className="refusal-actions">
-					{refusal.readAs.map((reading) => (
-						<Button key={reading.text} onClick={() => onRead(reading.text)}>
-							{reading.label}
-						</Button>
-					))}
 					<Button tone="quiet" onClick={onCorrect}>
 						Correct the entry
 					</Button>

@@ -59,7 +59,8 @@ export function SheetPage(props: SheetPageProps) {
 		if (!takesRows) return;
 		const hear = (event: KeyboardEvent) => {
 			if (event.key !== 'Enter' || !(event.ctrlKey || event.metaKey)) return;
-			if (window.document.querySelector('dialog[open]')) return;
+			// In a heading the same keys open its filter.
+			if (event.target instanceof Element && event.target.closest('.ag-header, dialog')) return;
 			event.preventDefault();
 			setAdding(true);
 		};
@@ -176,7 +177,9 @@ export function SheetPage(props: SheetPageProps) {
 					onAdded={(label) => tell('good', `${capital(label)}.`)}
 				/>
 			)}
-			{!empty && <CellLine sheet={sheet} {...(props.onHow ? { onHow: props.onHow } : {})} />}
+			{view.status === 'ready' && !empty && (
+				<CellLine sheet={sheet} {...(props.onHow ? { onHow: props.onHow } : {})} />
+			)}
 		</div>
 	);
 }

@@ -41,9 +41,9 @@ export function headingHelp(column: Column): string {
 }
 
 function width(column: Column): number {
-	if (column.type === 'time') return 150;
+	if (column.type === 'time') return 170;
 	if (column.type === 'choice') return 118;
-	if (column.type === 'integer') return 76;
+	if (column.type === 'integer') return 80;
 	if (column.type === 'number') {
 		const words = Math.max(...column.heading.split(' ').map((word) => word.length));
 		return Math.max(
@@ -96,13 +96,17 @@ export function columnDef(column: Column, options: ColumnDefOptions): ColDef<She
 			const reasons = reasonsOf(params.data?.flags, column.id);
 			return reasons.length > 0 ? reasons.join('\n') : null;
 		},
-		cellClass: (params) => {
-			const classes = [column.kind === 'computed' ? 'cell-computed' : 'cell-entered'];
-			if (numeric) classes.push('cell-number');
-			if (params.value === null || params.value === undefined) classes.push('cell-missing');
-			if (reasonsOf(params.data?.flags, column.id).length > 0 && column.id !== 'flags')
-				classes.push('cell-flagged');
-			return classes;
+		cellClass: [
+			column.kind === 'computed' ? 'cell-computed' : 'cell-entered',
+			...(numeric ? ['cell-number'] : []),
+		],
+		cellClassRules: {
+			'cell-missing': (params) => value(params.data) === null,
+			// A blank already shows as one; its reason is asked for there.
+			'cell-flagged': (params) =>
+				column.id !== 'flags' &&
+				value(params.data) !== null &&
+				reasonsOf(params.data?.flags, column.id).length > 0,
 		},
 		editable,
 		cellEditor: column.type === 'choice' ? ChoiceEditor : TypedEditor,

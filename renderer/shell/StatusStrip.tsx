@@ -19,7 +19,11 @@ export function StatusStrip() {
 			<span>{count(document.rings, 'ring', 'rings')}</span>
 			<span>{count(document.readings, 'reading', 'readings')}</span>
 			<span>{count(document.journalEntries, 'journal entry', 'journal entries')}</span>
-			<span className="status-strip-stored" role="status">
+			<span
+				className="status-strip-stored"
+				role="status"
+				data-read-only={document.readOnly ? '' : undefined}
+			>
 				{document.readOnly ? (
 					<>
 						<CircleSlash2 size={14} aria-hidden /> read-only, nothing is stored

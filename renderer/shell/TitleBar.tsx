@@ -1,6 +1,7 @@
 import {
 	Copy,
 	FileCheck2,
+	FilePlus2,
 	FolderInput,
 	FolderOpen,
 	FolderOutput,
@@ -45,6 +46,12 @@ export function TitleBar({ onDialog, onClose, onUndo, onRedo, onKeys }: TitleBar
 			label: 'New from folder…',
 			icon: FolderInput,
 			choose: () => onDialog('folder'),
+		},
+		{
+			kind: 'item',
+			label: 'New empty drive…',
+			icon: FilePlus2,
+			choose: () => onDialog('new'),
 		},
 		{ kind: 'rule' },
 		{

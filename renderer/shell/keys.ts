@@ -59,7 +59,8 @@ export const KEY_SHEET: readonly {
 		keys: [
 			['Arrows, Tab, Home, End', 'Move from cell to cell'],
 			['Any letter or digit', 'Replace what stands in the cell'],
-			['Enter, F2', 'Correct what stands in the cell'],
+			['F2, double click', 'Correct what stands in the cell'],
+			['Enter', 'One cell down (Shift: up)'],
 			['Enter while typing', 'Take the entry, one cell down (Shift: up)'],
 			['Tab while typing', 'Take the entry, one cell right (Shift: left)'],
 			['Delete', 'Empty the cell; with rows ticked, delete these rows'],
