@@ -15,6 +15,10 @@ export interface MenuActions {
  */
 export function buildMenu(actions: MenuActions, platform: NodeJS.Platform, inspect: boolean): Menu {
 	const mac = platform === 'darwin';
+	// The page has the keys: in a field they take back typing, in the grid the desk's step. A Mac
+	// cannot show a key in the menu without taking it, so there none is shown.
+	const shownOnly = (accelerator: string) =>
+		mac ? {} : { accelerator, registerAccelerator: false };
 	const template: MenuItemConstructorOptions[] = [
 		...(mac ? [{ label: PRODUCT, role: 'appMenu' as const }] : []),
 		{
@@ -30,19 +34,8 @@ export function buildMenu(actions: MenuActions, platform: NodeJS.Platform, inspe
 		{
 			label: 'Edit',
 			submenu: [
-				// The page has the keys: in a field they take back typing, in the grid the desk's step.
-				{
-					label: 'Undo last step',
-					accelerator: 'CmdOrCtrl+Z',
-					registerAccelerator: false,
-					click: actions.undo,
-				},
-				{
-					label: 'Redo step',
-					accelerator: mac ? 'Cmd+Shift+Z' : 'Ctrl+Y',
-					registerAccelerator: false,
-					click: actions.redo,
-				},
+				{ label: 'Undo last step', ...shownOnly('Ctrl+Z'), click: actions.undo },
+				{ label: 'Redo step', ...shownOnly('Ctrl+Y'), click: actions.redo },
 				{ type: 'separator' },
 				{ role: 'cut' },
 				{ role: 'copy' },

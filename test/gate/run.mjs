@@ -33,7 +33,15 @@ async function gate() {
 async function whole() {
 	if (!(await settingUp())) return;
 	await step('types', () => tool('node_modules/typescript/bin/tsc', '-p', '.'));
-	await step('lint and format', () => tool('node_modules/@biomejs/biome/bin/biome', 'ci', '.'));
+	await step('lint and format', () =>
+		tool(
+			'node_modules/@biomejs/biome/bin/biome',
+			'check',
+			'--error-on-warnings',
+			'--colors=off',
+			'.',
+		),
+	);
 	await step('house rules', () => tool('test/gate/house.ts'));
 	await tests('tests', 'test/vitest.config.ts', quick ? ['--exclude', '**/*.slow.test.ts'] : []);
 	if (quick) return;
