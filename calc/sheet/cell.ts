@@ -245,3 +245,39 @@ export function showCell(
 	const group = Math.abs(value) >= GROUPED_FROM ? SCREEN_GROUP : '';
 	return formatNumber(value, column.decimals, { decimal: marks.decimal, group });
 }
+
+/**
+ * What is to be said about a value that is already kept: stop faults if the column could not hold it
+ * (a file changed by other hands), notes if it is seldom so. An empty optional cell has none.
+ *
+ * @example
+ * import { findColumn } from './catalogue.ts';
+ * checkValue(findColumn('readings', 'return_density_t_m3'), 1.7).map((f) => f.code) // => ["value_implausibly_high"]
+ * checkValue(findColumn('rings', 'ring'), null).map((f) => f.code) // => ["cell_required"]
+ * checkValue(findColumn('readings', 'ph'), 99).map((f) => f.code) // => ["value_above"]
+ */
+export function checkValue(column: Column, value: CellValue): Fault[] {
+	const stop = (code: string, message: string): Fault[] => [
+		stopFault(code, message, {
+			column: column.id,
+			...(value === null ? {} : { value: String(value).slice(0, 80) }),
+			expected: wanted(column),
+		}),
+	];
+	if (value === null)
+		return column.required ? stop('cell_required', `${column.heading} is needed.`) : [];
+	if (column.type === 'text' || column.type === 'choice') {
+		if (typeof value !== 'string') return stop('value_not_text', `${column.heading} is a text.`);
+		return column.type === 'text' || column.choices?.includes(value)
+			? []
+			: stop('choice_unknown', `${column.heading} is not one of the known ones.`);
+	}
+	if (typeof value !== 'number' || !Number.isFinite(value))
+		return stop('value_not_number', `${column.heading} is a number.`);
+	if (column.type === 'time')
+		return value >= EARLIEST_S && value < LATEST_S
+			? []
+			: stop('time_out_of_reach', 'The year is not one a drive can be in.');
+	const fault = boundsFault(column, value);
+	return fault ? stop(fault.code, fault.message) : plausibilityNotes(column, value, String(value));
+}
