@@ -38,6 +38,7 @@ async function whole() {
 			'node_modules/@biomejs/biome/bin/biome',
 			'check',
 			'--error-on-warnings',
+			'--diagnostic-level=warn',
 			'--colors=off',
 			'.',
 		),
