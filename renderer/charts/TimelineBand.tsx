@@ -4,7 +4,7 @@ import type { Span } from './traces.ts';
 
 const PX_PER_LETTER = 6.6;
 const MODE_HEIGHT = 20;
-const WINDOW_HEIGHT = 16;
+const WINDOW_HEIGHT = 13;
 
 export interface TimelineBandProps {
 	readonly timeline: Timeline;
@@ -27,7 +27,7 @@ function windowsOf(timeline: Timeline) {
 /** Mode band and window brackets above the panels, on the panels' own time axis. */
 export function TimelineBand({ timeline, view, width, cursorLeft }: TimelineBandProps) {
 	const windows = windowsOf(timeline).filter((window) => window.span !== null);
-	const height = MODE_HEIGHT + 4 + windows.length * WINDOW_HEIGHT;
+	const height = MODE_HEIGHT + 1 + windows.length * WINDOW_HEIGHT;
 	return (
 		<svg
 			className="timeline-band"
@@ -98,7 +98,7 @@ export function TimelineBand({ timeline, view, width, cursorLeft }: TimelineBand
 			{windows.map((window, index) => {
 				const strip = placeOnStrip(window.span as Span, view, width);
 				if (!strip) return null;
-				const top = MODE_HEIGHT + 4 + index * WINDOW_HEIGHT;
+				const top = MODE_HEIGHT + 1 + index * WINDOW_HEIGHT;
 				const middle = top + WINDOW_HEIGHT / 2;
 				const wordWidth = window.words.length * PX_PER_LETTER;
 				const inside = wordWidth + 24 <= strip.width;
@@ -111,9 +111,9 @@ export function TimelineBand({ timeline, view, width, cursorLeft }: TimelineBand
 							className="band-bracket"
 							data-window={window.key}
 							d={[
-								strip.cutLeft ? '' : `M${strip.left + 0.5} ${top + 2}V${top + WINDOW_HEIGHT - 2}`,
+								strip.cutLeft ? '' : `M${strip.left + 0.5} ${top + 2}V${top + WINDOW_HEIGHT - 1}`,
 								`M${strip.left} ${middle}H${right}`,
-								strip.cutRight ? '' : `M${right - 0.5} ${top + 2}V${top + WINDOW_HEIGHT - 2}`,
+								strip.cutRight ? '' : `M${right - 0.5} ${top + 2}V${top + WINDOW_HEIGHT - 1}`,
 							].join('')}
 						/>
 						{inside && (

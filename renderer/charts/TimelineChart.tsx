@@ -18,10 +18,10 @@ import { clockTime, dateTime } from '../../calc/quantity/time.ts';
 import type { Timeline } from '../../electron/contract/verbs.ts';
 import { Button } from '../parts/Button.tsx';
 import { MODE_WORDS, modeAt } from './bands.ts';
-import { durationText } from './clock.ts';
 import { useInks } from './inks.ts';
 import { AXIS_WIDTH, CLOCK_HEIGHT, drawPanel, RIGHT_EDGE } from './plots.ts';
 import { TimelineBand } from './TimelineBand.tsx';
+import { durationText } from './ticks.ts';
 import {
 	fullSpan,
 	nearest,
@@ -42,8 +42,7 @@ export interface TimelineChartProps {
 }
 
 const LEGEND_WIDTH = 164;
-const BAND_HEIGHT = 76;
-const LOWEST_PANEL = 54;
+const BAND_HEIGHT = 60;
 const SOURCE_WORDS: Readonly<Record<Timeline['source'], string>> = {
 	logger: 'from the logger',
 	readings: 'from shift readings',
@@ -87,10 +86,11 @@ export function TimelineChart({ timeline, utcOffset_min, decimal }: TimelineChar
 	const plotWidth = Math.max(200, (size?.width ?? 0) - LEGEND_WIDTH);
 	const inner = plotWidth - AXIS_WIDTH - RIGHT_EDGE;
 	const heights = useMemo(() => {
-		const room = (size?.height ?? 0) - BAND_HEIGHT - CLOCK_HEIGHT;
+		const least = panels.reduce((sum, panel) => sum + panel.least, 0);
 		const shares = panels.reduce((sum, panel) => sum + panel.share, 0);
+		const spare = Math.max(0, (size?.height ?? 0) - BAND_HEIGHT - CLOCK_HEIGHT - least);
 		return panels.map((panel, index) => {
-			const own = Math.max(LOWEST_PANEL, Math.floor((room * panel.share) / shares));
+			const own = panel.least + Math.floor((spare * panel.share) / shares);
 			return index === panels.length - 1 ? own + CLOCK_HEIGHT : own;
 		});
 	}, [size?.height, panels]);
@@ -115,7 +115,7 @@ export function TimelineChart({ timeline, utcOffset_min, decimal }: TimelineChar
 				traces,
 				inks,
 				width: drawn.current.width,
-				height: drawn.current.heights[index] ?? LOWEST_PANEL,
+				height: drawn.current.heights[index] ?? panel.least,
 				full,
 				utcOffset_min,
 				decimal,
@@ -135,7 +135,8 @@ export function TimelineChart({ timeline, utcOffset_min, decimal }: TimelineChar
 
 	useEffect(() => {
 		plots.current.forEach((plot, index) => {
-			const height = heights[index] ?? LOWEST_PANEL;
+			const height = heights[index];
+			if (height === undefined) return;
 			if (plot.width !== plotWidth || plot.height !== height) {
 				plot.setSize({ width: plotWidth, height });
 			}
@@ -215,12 +216,13 @@ export function TimelineChart({ timeline, utcOffset_min, decimal }: TimelineChar
 			<div className="timeline-head">
 				<h3>Ring {timeline.ring} on the clock</h3>
 				<span className="timeline-source">
+					{dateTime(timeline.advanceWindow.from_s, utcOffset_min).slice(0, 10)},{' '}
 					{SOURCE_WORDS[timeline.source]}
 					{timeline.thinned && ', drawn by least and greatest value of each stretch'}
 					{timeline.lag_s !== null && `; lag at the end ${durationText(timeline.lag_s)}`}
 				</span>
 				<span className="timeline-moment" data-mode={mode ?? undefined}>
-					{at_s !== null && `${dateTime(Math.round(at_s), utcOffset_min)}  ${modeWord}`}
+					{at_s !== null && `${clockTime(Math.round(at_s), utcOffset_min)}  ${modeWord}`}
 				</span>
 				<Button tone="quiet" icon={RotateCcw} onClick={reset} disabled={!zoomed}>
 					Whole ring
@@ -292,15 +294,23 @@ function PanelLegend({
 }) {
 	return (
 		<div className="timeline-legend" style={{ width: LEGEND_WIDTH }}>
-			<div className="timeline-legend-title">
-				{title} <span>{unit}</span>
-			</div>
+			{summaries.length > 1 && (
+				<div className="timeline-legend-title">
+					{title} <span>{unit}</span>
+				</div>
+			)}
 			{summaries.map(({ signal, min, max }) => (
 				<div className="timeline-legend-line" key={signal.key}>
 					<svg width="22" height="8" aria-hidden="true">
 						<path className="timeline-sample" data-line={signal.line} d="M0 4H22" />
 					</svg>
-					<span>{signal.heading}</span>
+					{summaries.length > 1 ? (
+						<span>{signal.heading}</span>
+					) : (
+						<span className="timeline-legend-title">
+							{signal.heading} <span>{unit}</span>
+						</span>
+					)}
 					<span
 						className="timeline-legend-value"
 						data-key={signal.key}

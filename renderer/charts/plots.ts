@@ -1,15 +1,17 @@
 import uPlot from 'uplot';
 import { formatNumber } from '../../calc/quantity/format.ts';
 import type { Timeline } from '../../electron/contract/verbs.ts';
-import { clockStep_s, clockTicks, tickTexts } from './clock.ts';
 import type { Inks } from './inks.ts';
+import { clockStep_s, clockTicks, decimalsOf, tickTexts } from './ticks.ts';
 import { type PANELS, SIGNALS, type Span, type Traces } from './traces.ts';
 
 /** Width kept for the value axis, px: all panels and the band above them line up on it. */
 export const AXIS_WIDTH = 60;
 export const RIGHT_EDGE = 24;
 /** Height of the time axis under the lowest panel, px. */
-export const CLOCK_HEIGHT = 36;
+export const CLOCK_HEIGHT = 22;
+/** A value nearer to the panel's edge than this would be cut off, px. */
+const EDGE = 4;
 
 export interface PanelAsk {
 	readonly panel: (typeof PANELS)[number];
@@ -91,9 +93,6 @@ function valueRange(_plot: uPlot, min: number | null, max: number | null): uPlot
 	return uPlot.rangeNum(min, max, 0.12, true);
 }
 
-const decimalsOf = (step: number): number =>
-	Math.max(0, Math.min(6, -Math.floor(Math.log10(step) + 1e-9)));
-
 /** Draw one panel into `host`. The caller destroys it. */
 export function drawPanel(host: HTMLElement, ask: PanelAsk): uPlot {
 	const { panel, timeline, traces, inks } = ask;
@@ -106,7 +105,7 @@ export function drawPanel(host: HTMLElement, ask: PanelAsk): uPlot {
 		{
 			width: ask.width,
 			height: ask.height,
-			padding: [6, RIGHT_EDGE, ask.withClock ? 0 : 6, 0],
+			padding: [3, RIGHT_EDGE, ask.withClock ? 0 : 3, 0],
 			legend: { show: false },
 			cursor: {
 				drag: { x: true, y: false, setScale: true, dist: 4 },
@@ -130,7 +129,7 @@ export function drawPanel(host: HTMLElement, ask: PanelAsk): uPlot {
 					size: CLOCK_HEIGHT,
 					font: inks.font,
 					stroke: inks.soft,
-					gap: 4,
+					gap: 2,
 					grid: { stroke: inks.line, width: 1 },
 					ticks: { stroke: inks.strong, width: 1, size: 4 },
 					splits: (drawn, _axis, min, max) => {
@@ -149,13 +148,17 @@ export function drawPanel(host: HTMLElement, ask: PanelAsk): uPlot {
 					font: inks.font,
 					stroke: inks.soft,
 					gap: 4,
-					space: 20,
+					space: 18,
 					grid: { stroke: inks.line, width: 1 },
 					ticks: { show: false },
-					values: (_drawn, ticks, _axis, _space, step) =>
-						measured
-							? ticks.map((tick) => formatNumber(tick, decimalsOf(step), { decimal: ask.decimal }))
-							: ticks.map(() => ''),
+					values: (drawn, ticks, _axis, _space, step) =>
+						ticks.map((tick) => {
+							const top = drawn.valToPos(tick, 'y');
+							const cut = top < EDGE || top > drawn.bbox.height / uPlot.pxRatio - EDGE;
+							return cut || !measured
+								? ''
+								: formatNumber(tick, decimalsOf(step), { decimal: ask.decimal });
+						}),
 				},
 			],
 			series: [

@@ -13,11 +13,20 @@ export type Signal = (typeof SIGNALS)[number];
 export type SignalKey = Signal['key'];
 export type PanelId = Signal['panel'];
 
-/** Stacked panels, top to bottom, with the unit on their axis. */
-export const PANELS: readonly { id: PanelId; heading: string; unit: string; share: number }[] = [
-	{ id: 'flow', heading: 'Flow', unit: 'm³/h', share: 5 },
-	{ id: 'density', heading: 'Density', unit: 't/m³', share: 5 },
-	{ id: 'level', heading: 'Chamber level', unit: 'm', share: 4 },
+/**
+ * Stacked panels, top to bottom, with the unit on their axis. `least` is the height in px under which
+ * the legend beside a panel would not fit; room beyond that is given out by `share`.
+ */
+export const PANELS: readonly {
+	id: PanelId;
+	heading: string;
+	unit: string;
+	share: number;
+	least: number;
+}[] = [
+	{ id: 'flow', heading: 'Flow', unit: 'm³/h', share: 5, least: 48 },
+	{ id: 'density', heading: 'Density', unit: 't/m³', share: 5, least: 48 },
+	{ id: 'level', heading: 'Chamber level', unit: 'm', share: 4, least: 26 },
 ];
 
 export interface Span {

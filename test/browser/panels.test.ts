@@ -140,16 +140,14 @@ describe('the timeline', () => {
 		await expect.poll(() => legend.textContent()).toMatch(/^1\u202f0\d\d$/);
 		await expect
 			.poll(() => page.locator('.timeline-moment').textContent())
-			.toMatch(/^2031-04-07 07:1\d.* {2}Advance$/);
+			.toMatch(/^07:1\d.* {2}Advance$/);
 		await page.locator('.timeline-body').focus();
 		await page.keyboard.press('Home');
-		await expect
-			.poll(() => page.locator('.timeline-moment').textContent())
-			.toBe('2031-04-07 07:00  Bypass');
+		await expect.poll(() => page.locator('.timeline-moment').textContent()).toBe('07:00  Bypass');
 		await page.keyboard.press('ArrowRight');
 		await expect
 			.poll(() => page.locator('.timeline-moment').textContent())
-			.toBe('2031-04-07 07:00:05  Bypass');
+			.toBe('07:00:05  Bypass');
 		expect(await page.locator('[aria-live="polite"]').first().textContent()).toContain('m³/h');
 	});
 

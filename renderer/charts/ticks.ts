@@ -29,6 +29,15 @@ const STEPS = [
 	7 * DAY,
 ] as const;
 
+/** Decimals that tell neighbouring ticks of a value axis apart: 2 for a step of 0.05, 3 for 0.025. */
+export function decimalsOf(step: number): number {
+	for (let decimals = 0; decimals < 9; decimals++) {
+		const scaled = step * 10 ** decimals;
+		if (Math.abs(scaled - Math.round(scaled)) < 1e-6 * scaled) return decimals;
+	}
+	return 9;
+}
+
 /** The smallest clock step, in seconds, that gives at most `most` ticks over the span. */
 export function clockStep_s(span_s: number, most: number): number {
 	for (const step of STEPS) {
@@ -55,20 +64,20 @@ export function clockTicks(
 const dayOf = (time_s: number, utcOffset_min: number): string =>
 	dateTime(time_s, utcOffset_min).slice(0, 10);
 
-/** Tick texts for one axis: the day stands at its first tick and at each midnight. */
+/** Tick texts for one axis: clock readings, and the day itself where a new one begins. */
 export function tickTexts(
 	ticks: readonly number[],
 	step_s: number,
 	utcOffset_min: number,
 ): string[] {
-	let day = '';
+	let day: string | null = null;
 	return ticks.map((tick) => {
 		const today = dayOf(tick, utcOffset_min);
 		const clock = clockTime(tick, utcOffset_min);
 		if (step_s >= DAY) return today;
-		if (today === day) return clock;
+		const turned = day !== null && today !== day;
 		day = today;
-		return `${clock}\n${today}`;
+		return turned ? today : clock;
 	});
 }
 

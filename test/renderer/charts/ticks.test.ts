@@ -3,9 +3,10 @@ import { describe, expect, it } from 'vitest';
 import {
 	clockStep_s,
 	clockTicks,
+	decimalsOf,
 	durationText,
 	tickTexts,
-} from '../../../renderer/charts/clock.ts';
+} from '../../../renderer/charts/ticks.ts';
 
 const SEED = 1931;
 
@@ -37,16 +38,16 @@ describe('the time axis', () => {
 		);
 	});
 
-	it('names the day once and again after midnight', () => {
+	it('names the new day after midnight', () => {
 		// 2031-04-07T23:50:00Z, shown two hours east of UTC: 01:50 on the 8th.
 		const start = Date.UTC(2031, 3, 7, 21, 50) / 1000;
 		const ticks = clockTicks(start, start + 1200, 300, 120);
-		expect(tickTexts(ticks, 300, 120)).toEqual([
-			'23:50\n2031-04-07',
-			'23:55',
-			'00:00\n2031-04-08',
-			'00:05',
-			'00:10',
+		expect(tickTexts(ticks, 300, 120)).toEqual(['23:50', '23:55', '2031-04-08', '00:05', '00:10']);
+	});
+
+	it('gives values the decimals that tell them apart', () => {
+		expect([100, 5, 0.5, 0.25, 0.05, 0.025, 0.001, 2.5e-6].map(decimalsOf)).toEqual([
+			0, 0, 1, 2, 2, 3, 3, 7,
 		]);
 	});
 
