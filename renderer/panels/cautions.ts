@@ -1,8 +1,8 @@
-/** What every screen and report with figures of the balance carries, in one place. */
+import { FIGURE_CAUTIONS } from '../../calc/sheet/working.ts';
+
+/** What every screen with figures of the balance carries: the cautions of each figure, and those of the work itself. */
 export const CAUTIONS: readonly string[] = [
-	'Figures depend on the meters and on the ground that was assumed.',
-	'A normal ring is no proof of a stable face.',
-	'Alert levels and what to do at them belong to the project and are set by its responsible engineer.',
+	...FIGURE_CAUTIONS,
 	'Nuclear density gauges, work under compressed air and bentonite dust have rules of their own.',
 	'Follow local codes and licensed practice.',
 ];

@@ -1,18 +1,21 @@
+import { ASSUMED_WATER_C } from '../../calc/circuit/balance.ts';
+
 /** What the balance leaves out, or takes instead, while an optional setting of the drive is missing. */
 export const LEFT_OUT: Readonly<Record<string, string>> = {
 	overcut_mm: 'no overcut is added to the expected volume.',
 	overcut_angle_deg: 'an overcut, if given, is taken over the full circle.',
-	working_chamber_area_m2: 'suspension stored by a moving chamber level is left out.',
-	chamber_mixed_volume_m3: 'solids held in the chambers at ring start and end are left out.',
+	working_chamber_area_m2: 'suspension stored by a moving chamber level is not counted.',
+	chamber_mixed_volume_m3: 'solids held in the chambers at ring start and end are not counted.',
 	feed_line_diameter_m:
-		'the lag of the feed line is left out, and so is its filling when lines are extended.',
+		'solids are taken without transport lag; a ring with a line extension inside its window gets no volume.',
 	return_line_diameter_m:
-		'the lag of the return line is left out, and so is its filling when lines are extended.',
-	return_meter_distance_m: 'the lag between meters and chamber is left out.',
+		'solids are taken without transport lag; a ring with a line extension inside its window gets no volume.',
+	return_meter_distance_m: 'solids are taken without transport lag.',
 	line_growth_m_per_ring: 'the lines are taken as long as they were at ring 1.',
-	water_temperature_c: 'the density of the base liquid is taken at a usual temperature.',
+	water_temperature_c: `the density of the base liquid is taken at ${ASSUMED_WATER_C} °C.`,
 	water_salinity_g_kg: 'the base liquid is taken as fresh water.',
-	bentonite_grain_density_kg_m3: 'feed solids are read with the grains of the ground.',
+	bentonite_grain_density_kg_m3:
+		'the solids of the feed are shown as if they were grains of the ground; the balance itself does not need it.',
 	'uncertainty.flow_scale_rel': 'scale errors of the flow meters are not in the uncertainty.',
 	'uncertainty.flow_offset_m3_h': 'zero errors of the flow meters are not in the uncertainty.',
 	'uncertainty.density_offset_kg_m3': 'offsets of the densitometers are not in the uncertainty.',

@@ -246,7 +246,7 @@ describe('one ring', () => {
 	it('says why a figure is blank and carries the cautions', async () => {
 		await show('show=detail');
 		await page.getByText('The return density is missing for 11 min').waitFor();
-		await page.getByText('A normal ring is no proof of a stable face.', { exact: false }).waitFor();
+		await page.getByText('no proof of a stable face').waitFor();
 	});
 });
 
