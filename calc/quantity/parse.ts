@@ -42,6 +42,11 @@ function refuse(code: string, message: string, value: string, expected: string):
 	return { kind: 'fault', fault: stopFault(code, message, { value, expected }) };
 }
 
+/** Letters or a sign first and no digits but those of m² and m³: so the hint can speak of a unit. */
+function looksLikeUnit(text: string): boolean {
+	return /^[\p{L}%°‰]/u.test(text) && !/\d/u.test(text.replace(/m\^?[23]/giu, ''));
+}
+
 /** Whole-number part in groups of three, the first of one to three digits without a leading zero. */
 function isGrouped(whole: string, mark: string): boolean {
 	const [first = '', ...rest] = whole.split(mark);
@@ -109,7 +114,7 @@ export function parseNumber(text: string, { decimal }: TypedMarks): ParsedNumber
 
 	const typedUnit = rest === '' ? null : findUnit(rest);
 	if (rest !== '' && typedUnit === null) {
-		return /^[\p{L}%°µμ‰"]/u.test(rest) && !/\d\s*$/u.test(rest.replace(/[23]$/u, ''))
+		return looksLikeUnit(rest)
 			? refuse(
 					'unit_unknown',
 					`${JSON.stringify(rest)} is not a known unit.`,

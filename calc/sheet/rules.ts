@@ -185,8 +185,8 @@ function checkMeter(cells: Cells): Fault[] {
 
 /**
  * Rules between the rows of a sheet: rings once each, their advances in the order of their numbers
- * and not overlapping; face fractions of every ring adding to 1, no stratum twice in a face; one
- * reading a time; one certificate a meter and time. Rows out of order are noted: they are put in
+ * and not overlapping; face fractions of every ring adding to 1 (one stratum may stand in a face
+ * twice, above and below another); one reading a time; one certificate a meter and time. Rows out of order are noted: they are put in
  * order and change nothing. `where.row` is the place in the list given, the first being 1.
  *
  * @example
@@ -280,7 +280,6 @@ interface Share {
 	readonly row: number;
 	readonly from: number;
 	readonly to: number;
-	readonly stratum: string;
 	readonly fraction: number;
 }
 
@@ -292,7 +291,7 @@ function checkFaces(rows: readonly Cells[]): Fault[] {
 		const to = number(cells, 'to_ring');
 		const fraction = number(cells, 'face_fraction');
 		if (from === null || to === null || fraction === null || to < from) return;
-		shares.push({ row: at + 1, from, to, stratum: String(cells.stratum ?? ''), fraction });
+		shares.push({ row: at + 1, from, to, fraction });
 	});
 	const edges = [...new Set(shares.flatMap((share) => [share.from, share.to + 1]))].sort(
 		(a, b) => a - b,
@@ -313,36 +312,18 @@ function checkFaces(rows: readonly Cells[]): Fault[] {
 
 function checkFace(inFace: readonly Share[], from: number, to: number): Fault[] {
 	const rings = from === to ? `ring ${from}` : `rings ${from} to ${to}`;
-	const faults: Fault[] = [];
-	const seen = new Set<string>();
-	for (const share of inFace) {
-		// Said once, where the later share begins.
-		if (seen.has(share.stratum) && share.from === from)
-			faults.push(
-				stopFault('stratum_twice', `${share.stratum} is in the face of ${rings} twice.`, {
-					row: share.row,
-					ring: from,
-					column: 'stratum',
-					value: share.stratum,
-					expected: 'one share a stratum',
-				}),
-			);
-		seen.add(share.stratum);
-	}
 	const together = sumOf(inFace.map((share) => share.fraction));
-	if (Math.abs(together - 1) > FACE_SUM_TOLERANCE) {
-		const sum = String(Number(together.toFixed(4)));
-		faults.push(
-			stopFault('face_fraction_sum', `The face fractions of ${rings} add to ${sum}.`, {
-				row: Math.min(...inFace.map((share) => share.row)),
-				ring: from,
-				column: 'face_fraction',
-				value: sum,
-				expected: 'a sum of 1',
-			}),
-		);
-	}
-	return faults;
+	if (Math.abs(together - 1) <= FACE_SUM_TOLERANCE) return [];
+	const sum = String(Number(together.toFixed(4)));
+	return [
+		stopFault('face_fraction_sum', `The face fractions of ${rings} add to ${sum}.`, {
+			row: Math.min(...inFace.map((share) => share.row)),
+			ring: from,
+			column: 'face_fraction',
+			value: sum,
+			expected: 'a sum of 1',
+		}),
+	];
 }
 
 function checkTimes(rows: readonly Cells[]): Fault[] {
