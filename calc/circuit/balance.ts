@@ -57,6 +57,21 @@ const AFTER_ALL_S = 1e12;
  * In the second, each integral runs over the ring as its own meters see it (transport lag), which is
  * the same as carrying what the lines hold at ring start and end. The grain density of the feed's own
  * solids drops out: only their excess mass is needed, and it returns.
+ *
+ * @example
+ * const stamps = Float64Array.from({ length: 36 }, (_, i) => 60 * i);
+ * const all = (value) => new Float64Array(36).fill(value);
+ * const nothing = { flowScale_rel: null, flowOffset_m3_s: null, densityOffset_kg_m3: null, densityScale_rel: null, diameter_m: null, stroke_m: null, grainDensity_kg_m3: null, dryDensity_kg_m3: null, level_m: null };
+ * const ring = balanceRing({
+ *   ring: { ring: 1, advanceStart_s: 0, advanceEnd_s: 2100, strokeStart_m: 0.2, strokeEnd_m: 1.6, chamberLevelStart_m: null, chamberLevelEnd_m: null, lineExtension_m: null },
+ *   samples: { count: 36, time_s: stamps, mode: new Uint8Array(36), feedFlow_m3_s: all(10 / 60), feedDensity_kg_m3: all(1100), returnFlow_m3_s: all(11.3684778 / 60), returnDensity_kg_m3: all(1207), sideFlow_m3_s: null, chamberLevel_m: null, feedTotal_m3: null, returnTotal_m3: null },
+ *   source: 'readings',
+ *   settings: { title: '', excavatedDiameter_m: 6.6, nominalAdvance_m: 1.4, overcut_m: null, overcutAngle_rad: null, workingChamberArea_m2: null, chamberMixedVolume_m3: null, feedLineDiameter_m: null, returnLineDiameter_m: null, returnMeterDistance_m: null, lineGrowth_m_per_ring: null, waterTemperature_c: 15, waterSalinity_g_kg: 0, bentoniteGrainDensity_kg_m3: null, uncertainty: nothing },
+ *   ground: [{ fromRing: 1, toRing: 9, stratum: 'sand', faceFraction: 1, grainDensity_kg_m3: 2650, dryDensity_kg_m3: 1590 }],
+ *   meters: [], gapLimit_s: 900, referenceLevel_m: null,
+ * });
+ * ring.volumeApparent_m3.value // => 47.896723
+ * ring.volumeExpected_m3.value // => 47.89672160
  */
 export function balanceRing(ask: RingBalanceAsk): RingBalance {
 	const { ring, samples, settings, meters, gapLimit_s } = ask;

@@ -5,6 +5,12 @@ export type Figure =
 	| { readonly value: number; readonly u: number | null; readonly notes: readonly Fault[] }
 	| { readonly value: null; readonly u: null; readonly notes: readonly Fault[] };
 
+/**
+ * A figure that could be worked out.
+ *
+ * @example
+ * given(47.9, 1.2).u // => 1.2
+ */
 export function given(
 	value: number,
 	u: number | null = null,
@@ -14,6 +20,12 @@ export function given(
 	return { value, u, notes };
 }
 
+/**
+ * A figure that cannot be worked out; at least one reason is needed.
+ *
+ * @example
+ * blank({ code: 'no_samples', message: 'Nothing was read.', where: {}, weight: 'stop' }).value // => null
+ */
 export function blank(...notes: Fault[]): Figure {
 	if (notes.length === 0) throw new RangeError('a blank figure needs a reason');
 	return { value: null, u: null, notes };

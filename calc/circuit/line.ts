@@ -23,6 +23,10 @@ export interface LineVolumes {
 /**
  * Volumes of both lines at advance start and end of a ring: length = distance at ring 1 + growth per
  * ring, plus what this ring's own extension adds inside its window.
+ *
+ * @example
+ * lineVolumes({ feedLineDiameter_m: 0.3, returnLineDiameter_m: 0.3, returnMeterDistance_m: 1000, lineGrowth_m_per_ring: 1.5 }, 3, null).returnStart_m3 // => 70.89789
+ * lineVolumes({ feedLineDiameter_m: null, returnLineDiameter_m: 0.3, returnMeterDistance_m: 1000, lineGrowth_m_per_ring: null }, 1, null).feedStart_m3 // => null
  */
 export function lineVolumes(
 	settings: Pick<

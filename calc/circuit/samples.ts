@@ -9,7 +9,13 @@ export type Mode = (typeof MODES)[number];
 /** Index into {@link MODES}; 255 means the mode was not recorded. */
 export const MODE_MISSING = 255;
 
-/** True for the modes in which the stream passes through the excavation chamber. */
+/**
+ * True for the modes in which the stream passes through the excavation chamber.
+ *
+ * @example
+ * passesChamber(MODES.indexOf('advance')) // => true
+ * passesChamber(MODES.indexOf('bypass')) // => false
+ */
 export function passesChamber(modeIndex: number): boolean {
 	return modeIndex === 0 || modeIndex === 2;
 }

@@ -32,6 +32,11 @@ const EDGE_SAMPLES = 5;
  * belongs to the ring, whatever its mode. The two fronts are not smeared: up to the first front the
  * density is the next sample's, from the last front on the previous one's.
  * Source: plug flow, mass conservation.
+ *
+ * @example
+ * const line = { n: 3, t: Float64Array.of(0, 10, 20), feedFlow: Float64Array.of(1, 1, 1), returnFlow: Float64Array.of(1.2, 1.2, 1.2), sideFlow: new Float64Array(3), feedExcess: Float64Array.of(100, 100, 100), returnExcess: Float64Array.of(200, 200, 200), mode: new Uint8Array(3), bridged: new Uint8Array(3), has: { feedFlow: true, returnFlow: true, feedDensity: true, returnDensity: true }, removed: { negativeFlow: 0, belowWater: 0 } };
+ * returnPassage(line, 0, 1, 3, 3).excess_kg // => 2400
+ * returnPassage(line, 0, 1, 3, 3).to.t // => 12.5
  */
 export function returnPassage(
 	line: Polyline,
@@ -62,7 +67,14 @@ export function returnPassage(
 	};
 }
 
-/** The ring at the feed meters: what reached the chamber at advance start and end passed them a feed line earlier. */
+/**
+ * The ring at the feed meters: what reached the chamber at advance start and end passed them a feed line earlier.
+ *
+ * @example
+ * const line = { n: 3, t: Float64Array.of(0, 10, 20), feedFlow: Float64Array.of(1, 1, 1), returnFlow: Float64Array.of(1.2, 1.2, 1.2), sideFlow: new Float64Array(3), feedExcess: Float64Array.of(100, 100, 100), returnExcess: Float64Array.of(200, 200, 200), mode: new Uint8Array(3), bridged: new Uint8Array(3), has: { feedFlow: true, returnFlow: true, feedDensity: true, returnDensity: true }, removed: { negativeFlow: 0, belowWater: 0 } };
+ * feedPassage(line, 1, 2, 4, 4).excess_kg // => 1000
+ * feedPassage(line, 1, 2, 4, 4).from.t // => 6
+ */
 export function feedPassage(
 	line: Polyline,
 	startNode: number,
@@ -87,6 +99,10 @@ export function feedPassage(
  * Excess density in the chamber at the ring's first (`from`) or last (`to`) suspension, kg/m³, read
  * where that suspension passes the return meters: by a straight line through half a minute of
  * samples where there are enough of them, else from the nearest sample.
+ *
+ * @example
+ * const line = { n: 3, t: Float64Array.of(0, 10, 20), feedFlow: Float64Array.of(1, 1, 1), returnFlow: Float64Array.of(1.2, 1.2, 1.2), sideFlow: new Float64Array(3), feedExcess: Float64Array.of(100, 100, 100), returnExcess: Float64Array.of(200, 200, 200), mode: new Uint8Array(3), bridged: new Uint8Array(3), has: { feedFlow: true, returnFlow: true, feedDensity: true, returnDensity: true }, removed: { negativeFlow: 0, belowWater: 0 } };
+ * chamberExcess(line, { interval: 0, t: 5, short_m3: 0 }, 'from') // => 200
  */
 export function chamberExcess(line: Polyline, point: PlugPoint, side: 'from' | 'to'): number {
 	const { t, returnExcess } = line;

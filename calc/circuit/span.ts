@@ -68,7 +68,12 @@ export function ringSpan(ask: RingSpanAsk): RingSpan {
 	};
 }
 
-/** First index with time ≥ t, or count. */
+/**
+ * First index with time ≥ t, or count.
+ *
+ * @example
+ * firstAtOrAfter([0, 5, 10], 3, 5) // => 1
+ */
 export function firstAtOrAfter(time_s: ArrayLike<number>, count: number, t: number): number {
 	let low = 0;
 	let high = count;
@@ -80,7 +85,12 @@ export function firstAtOrAfter(time_s: ArrayLike<number>, count: number, t: numb
 	return low;
 }
 
-/** First index with time > t, or count. */
+/**
+ * First index with time > t, or count.
+ *
+ * @example
+ * firstAfter([0, 5, 10], 3, 5) // => 2
+ */
 export function firstAfter(time_s: ArrayLike<number>, count: number, t: number): number {
 	let low = 0;
 	let high = count;

@@ -29,6 +29,10 @@ export interface WindowFlows {
 /**
  * Integrates the flows of an advance window. Only time in which the stream passes the chamber counts
  * towards the volumes; the polyline has nodes at both ends of the window.
+ *
+ * @example
+ * const line = { n: 3, t: Float64Array.of(0, 10, 20), feedFlow: Float64Array.of(1, 1, 1), returnFlow: Float64Array.of(1.2, 1.2, 1.2), sideFlow: new Float64Array(3), feedExcess: Float64Array.of(100, 100, 100), returnExcess: Float64Array.of(200, 200, 200), mode: new Uint8Array(3), bridged: new Uint8Array(3), has: { feedFlow: true, returnFlow: true, feedDensity: true, returnDensity: true }, removed: { negativeFlow: 0, belowWater: 0 } };
+ * windowFlows(line, 0, 20).difference_m3 // => 4
  */
 export function windowFlows(line: Polyline, start_s: number, end_s: number): WindowFlows {
 	const modeSeconds: Record<Mode, number> = { advance: 0, bypass: 0, back_flush: 0, stop: 0 };
