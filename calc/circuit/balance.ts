@@ -7,6 +7,7 @@ import { chamberStorage_m3 } from './chamber.ts';
 import { blank, type Figure, given } from './figure.ts';
 import { levelAt } from './level.ts';
 import { type LineVolumes, lineVolumes } from './line.ts';
+import { lineInForce, meterLines } from './meter.ts';
 import { NOTES } from './notes.ts';
 import { type Polyline, polyline } from './polyline.ts';
 import type { RingBalance, RingLag, SampleSource } from './ringbalance.ts';
@@ -677,14 +678,18 @@ function totaliserFigures(ask: RingBalanceAsk, flows: WindowFlows, line: Polylin
 		}
 		// The counter covers from its first to its last reading in the window, in every mode.
 		const first = firstGiven(column, samples.time_s, from, to);
+		// It counts what its meter reads, so the meter's certificate goes for it too.
+		const certified = meterLines(ask.meters, side === 'feed' ? 'feed_flow' : 'return_flow');
+		const { slope, offset_si } = certified[lineInForce(certified, ring.advanceStart_s)]!;
+		const counted = slope * passage.volume_m3 + offset_si * (first.to_s - first.from_s);
 		const integrated = flowBetween(line, side === 'feed' ? line.feedFlow : line.returnFlow, first);
 		if (integrated > 0) {
-			const off = passage.volume_m3 / integrated - 1;
+			const off = counted / integrated - 1;
 			if (Math.abs(off) > TOTALISER_LIMIT) {
 				notes.push(NOTES.totaliserDiffers(ring.ring, side, 100 * off));
 			}
 		}
-		return given(passage.volume_m3, null, passage.notes);
+		return given(counted, null, passage.notes);
 	};
 	const feed = one(samples.feedTotal_m3, 'feed');
 	const back = one(samples.returnTotal_m3, 'return');
