@@ -1,7 +1,7 @@
-import { type Browser, chromium, type Page } from 'playwright-core';
+import type { Browser, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
-import { installedChromium } from '../gate/chromium.ts';
 import { serveHarness } from '../renderer/harness/serve.ts';
+import { launchBrowser } from './openpage.ts';
 
 /** The panels by themselves in a real browser, over a made-up desk: states that a real one seldom shows. */
 
@@ -12,13 +12,8 @@ let pageLocale = '';
 const troubles: string[] = [];
 
 beforeAll(async () => {
-	const executablePath = installedChromium();
-	if (executablePath === null) throw new Error('no Chromium on this machine');
 	harness = await serveHarness();
-	browser = await chromium.launch({
-		executablePath,
-		args: ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run'],
-	});
+	browser = await launchBrowser();
 });
 afterAll(async () => {
 	await browser?.close();
