@@ -1,5 +1,7 @@
+import { clockTime } from '../../calc/quantity/time.ts';
 import type { Timeline } from '../../electron/contract/verbs.ts';
-import { bandPieces, placeOnStrip } from './bands.ts';
+import { bandPieces, MODE_WORDS, placeOnStrip } from './bands.ts';
+import { durationText } from './ticks.ts';
 import type { Span } from './traces.ts';
 
 const PX_PER_LETTER = 6.6;
@@ -13,6 +15,7 @@ export interface TimelineBandProps {
 	readonly width: number;
 	/** Where the crosshair stands, px from the left of the plotting area; null when it is away. */
 	readonly cursorLeft: number | null;
+	readonly utcOffset_min: number;
 }
 
 /** The ring's windows: when it was cut, and the same ring as the feed and the return meters see it. */
@@ -25,7 +28,14 @@ function windowsOf(timeline: Timeline) {
 }
 
 /** Mode band and window brackets above the panels, on the panels' own time axis. */
-export function TimelineBand({ timeline, view, width, cursorLeft }: TimelineBandProps) {
+export function TimelineBand({
+	timeline,
+	view,
+	width,
+	cursorLeft,
+	utcOffset_min,
+}: TimelineBandProps) {
+	const clock = (time_s: number) => clockTime(Math.round(time_s), utcOffset_min);
 	const windows = windowsOf(timeline).filter((window) => window.span !== null);
 	const height = MODE_HEIGHT + 1 + windows.length * WINDOW_HEIGHT;
 	return (
@@ -56,6 +66,7 @@ export function TimelineBand({ timeline, view, width, cursorLeft }: TimelineBand
 			</defs>
 			{bandPieces(timeline.modes, view, width, PX_PER_LETTER).map((piece) => (
 				<g key={piece.from_s} className="band-piece" data-mode={piece.mode ?? 'none'}>
+					<title>{`${MODE_WORDS[piece.mode ?? 'none']} ${clock(piece.from_s)} – ${clock(piece.to_s)}, ${durationText(piece.to_s - piece.from_s)}`}</title>
 					<rect
 						className="band-ground"
 						x={piece.left}

@@ -243,7 +243,13 @@ export function TimelineChart({ timeline, utcOffset_min, decimal }: TimelineChar
 					style={{ paddingLeft: AXIS_WIDTH, height: BAND_HEIGHT, width: plotWidth }}
 				>
 					{sized && (
-						<TimelineBand timeline={timeline} view={view} width={inner} cursorLeft={cursorLeft} />
+						<TimelineBand
+							timeline={timeline}
+							view={view}
+							width={inner}
+							cursorLeft={cursorLeft}
+							utcOffset_min={utcOffset_min}
+						/>
 					)}
 				</div>
 				{panels.map((panel) => (

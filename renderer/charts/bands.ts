@@ -73,11 +73,15 @@ export function bandPieces(
 	return pieces;
 }
 
-/** Mode that held at a moment: null = no data, undefined = outside the shown span. */
+/**
+ * Mode that held at a moment: null = no data, undefined = outside the shown span. Where a stretch
+ * without data touches another, the sample at that moment still belongs to the other.
+ */
 export function modeAt(modes: Timeline['modes'], at_s: number): BandMode | undefined {
 	let found: BandMode | undefined;
 	for (const stretch of modes) {
-		if (stretch.from_s <= at_s && at_s <= stretch.to_s) found = stretch.mode;
+		if (at_s < stretch.from_s || at_s > stretch.to_s) continue;
+		if (stretch.mode !== null || found === undefined) found = stretch.mode;
 	}
 	return found;
 }

@@ -111,6 +111,12 @@ export function drawPanel(host: HTMLElement, ask: PanelAsk): uPlot {
 				drag: { x: true, y: false, setScale: true, dist: 4 },
 				sync: { key: ask.syncKey, scales: ['x', null] },
 				points: { size: 8, width: 2 },
+				// The crosshair stands on a stamp, so that line, points and values tell of one moment.
+				move: (drawn, left, top) => {
+					if (left < 0) return [left, top];
+					const stamp = drawn.data[0][drawn.posToIdx(left)];
+					return [stamp === undefined ? left : drawn.valToPos(stamp, 'x'), top];
+				},
 				y: false,
 				bind: {
 					dblclick: () => () => {

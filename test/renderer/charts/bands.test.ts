@@ -54,5 +54,10 @@ describe('the mode band', () => {
 		expect(modeAt(modes, START_S + 1600)).toBeNull();
 		expect(modeAt(modes, START_S + 800)).toBe('advance');
 		expect(modeAt(modes, START_S - 1)).toBeUndefined();
+		expect([1500, 1740, 3000].map((at) => modeAt(modes, START_S + at))).toEqual([
+			'advance',
+			'advance',
+			'back_flush',
+		]);
 	});
 });
