@@ -240,40 +240,106 @@ function checkRings(rows: readonly Cells[]): Fault[] {
 		});
 	});
 	lines.sort((a, b) => a.ring - b.ring || a.row - b.row);
-	let before: RingLine | null = null;
+	const once: RingLine[] = [];
 	for (const line of lines) {
-		const fault = before && againstRingBefore(line, before);
-		if (fault) faults.push(fault);
-		// A ring that is wrong against the one before is not measured by for the next.
-		else before = line;
+		if (line.ring === once.at(-1)?.ring) faults.push(ringTwice(line));
+		else once.push(line);
 	}
+	return [...faults, ...checkTurns(once)];
+}
+
+function ringTwice({ row, ring }: RingLine): Fault {
+	return stopFault('ring_twice', `Ring ${ring} is entered more than once.`, {
+		row,
+		ring,
+		column: 'ring',
+		value: String(ring),
+		expected: 'each ring once',
+	});
+}
+
+/** Rings by number, each once: are they cut one after the other? */
+function checkTurns(rings: readonly RingLine[]): Fault[] {
+	const timed = rings.filter((line): line is TimedRing => line.start !== null);
+	const inTurn = longestInTurn(timed);
+	const following: (TimedRing | null)[] = [];
+	for (let i = timed.length - 1, next: TimedRing | null = null; i >= 0; i--) {
+		following[i] = next;
+		const line = timed[i];
+		if (line && inTurn.has(line)) next = line;
+	}
+	const faults: Fault[] = [];
+	let before: TimedRing | null = null;
+	timed.forEach((line, i) => {
+		if (inTurn.has(line)) {
+			if (before?.end != null && line.start < before.end)
+				faults.push(
+					stopFault(
+						'advance_overlap',
+						`The advance of ring ${line.ring} starts before that of ring ${before.ring} has ended.`,
+						{ ...startOf(line), expected: `${isoTime(before.end, 0)} or later` },
+					),
+				);
+			before = line;
+			return;
+		}
+		faults.push(outOfTurn(line, before, following[i] ?? null));
+	});
 	return faults;
 }
 
-function againstRingBefore(line: RingLine, before: RingLine): Fault | null {
-	const place = { row: line.row, ring: line.ring };
-	if (line.ring === before.ring)
-		return stopFault('ring_twice', `Ring ${line.ring} is entered more than once.`, {
-			...place,
-			column: 'ring',
-			value: String(line.ring),
-			expected: 'each ring once',
-		});
-	if (line.start === null || before.start === null || before.end === null) return null;
-	const start = { ...place, column: 'advance_start', value: isoTime(line.start, 0) };
-	if (line.start < before.start)
-		return stopFault(
-			'ring_before_its_turn',
-			`Ring ${line.ring} was cut before ring ${before.ring}, which has the lower number.`,
-			{ ...start, expected: `a time after ${isoTime(before.end, 0)}` },
-		);
-	if (line.start < before.end)
-		return stopFault(
-			'advance_overlap',
-			`The advance of ring ${line.ring} starts before that of ring ${before.ring} has ended.`,
-			{ ...start, expected: `${isoTime(before.end, 0)} or later` },
-		);
-	return null;
+type TimedRing = RingLine & { readonly start: number };
+
+const startOf = (line: TimedRing): FaultPlace => ({
+	row: line.row,
+	ring: line.ring,
+	column: 'advance_start',
+	value: isoTime(line.start, 0),
+});
+
+function outOfTurn(line: TimedRing, before: TimedRing | null, after: TimedRing | null): Fault {
+	const early = before !== null && line.start < before.start;
+	const other = early ? before : after;
+	return stopFault(
+		'ring_out_of_turn',
+		`Ring ${line.ring} was cut ${early ? 'before' : 'after'} ring ${other?.ring}, which has the ${early ? 'lower' : 'higher'} number.`,
+		{
+			...startOf(line),
+			expected: [
+				...(before === null ? [] : [`a time after ${isoTime(before.end ?? before.start, 0)}`]),
+				...(after === null ? [] : [`a time before ${isoTime(after.start, 0)}`]),
+			].join(' and '),
+		},
+	);
+}
+
+/**
+ * The most rings that can stand as they are: the longest run in order of number whose starts do not
+ * fall. So one mistyped time is one fault, and not one for every ring after it. Of two rings that
+ * cannot both be right the lower number stands. Found from the last ring to the first by patience.
+ */
+function longestInTurn(rings: readonly TimedRing[]): ReadonlySet<TimedRing> {
+	/** For each length of run, the one found so far that begins latest, by index of its first ring. */
+	const heads: number[] = [];
+	const next: (number | undefined)[] = [];
+	const start = (i: number | undefined): number => (i === undefined ? 0 : (rings[i]?.start ?? 0));
+	for (let i = rings.length - 1; i >= 0; i--) {
+		let low = 0;
+		let high = heads.length;
+		while (low < high) {
+			const middle = (low + high) >> 1;
+			if (start(heads[middle]) >= start(i)) low = middle + 1;
+			else high = middle;
+		}
+		next[i] = low === 0 ? undefined : heads[low - 1];
+		heads[low] = i;
+	}
+	const run = new Set<TimedRing>();
+	for (let i = heads.at(-1); i !== undefined; i = next[i]) {
+		const ring = rings[i];
+		if (ring) run.add(ring);
+	}
+	return run;
 }
 
 interface Share {

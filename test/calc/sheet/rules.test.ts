@@ -64,20 +64,69 @@ describe('the rings of a drive', () => {
 		['in order', [ring(1, 0, 10), ring(2, 10, 20), ring(5, 30, 40)], []],
 		['twice the same', [ring(1, 0, 10), ring(1, 20, 30)], [['ring_twice', 2]]],
 		['overlapping', [ring(1, 0, 10), ring(2, 9, 20)], [['advance_overlap', 2]]],
-		['before their turn', [ring(1, 50, 60), ring(2, 0, 10)], [['ring_before_its_turn', 2]]],
+		['before their turn', [ring(1, 50, 60), ring(2, 0, 10)], [['ring_out_of_turn', 2]]],
 		[
 			'out of order on the sheet, in order in time',
 			[ring(2, 10, 20), ring(1, 0, 10)],
 			[['ring_out_of_order', 2]],
 		],
 		[
-			'one too early does not drag the next along',
-			[ring(1, 100, 110), ring(2, 0, 10), ring(3, 120, 130)],
-			[['ring_before_its_turn', 2]],
+			'one too early does not hide what the next does to the one before',
+			[ring(1, 100, 110), ring(2, 0, 10), ring(3, 105, 130)],
+			[
+				['ring_out_of_turn', 2],
+				['advance_overlap', 3],
+			],
+		],
+		[
+			'one mistyped year is one fault',
+			[ring(1, 0, 10), ring(2, 9000, 9010), ring(3, 20, 30), ring(4, 40, 50), ring(5, 60, 70)],
+			[['ring_out_of_turn', 2]],
+		],
+		[
+			'one mistyped end is one fault',
+			[ring(1, 0, 9000), ring(2, 20, 30), ring(3, 40, 50)],
+			[['advance_overlap', 2]],
 		],
 		['without times', [{ ring: 1 }, { ring: 2 }], []],
 	])('%s', (_, rows, faults) => {
 		expect(inSheet('rings', rows)).toEqual(faults);
+	});
+	test('whatever is wrong, the rings that are told are enough to mend it and no more than needed', () => {
+		const starts = fc.array(fc.integer({ min: 0, max: 30 }), { minLength: 1, maxLength: 9 });
+		fc.assert(
+			fc.property(starts, (times) => {
+				const rows = times.map((time, i) => ring(i, time * 10, time * 10));
+				const told = new Set(
+					checkSheet('rings', rows)
+						.filter((fault) => fault.code === 'ring_out_of_turn')
+						.map((fault) => fault.where.ring),
+				);
+				const left = times.filter((_, i) => !told.has(i));
+				expect(left).toEqual([...left].sort((a, b) => a - b));
+				// The longest run whose times do not fall, by trying every choice of rings.
+				let longest = 0;
+				for (let choice = 1; choice < 2 ** times.length; choice++) {
+					const chosen = times.filter((_, i) => (choice >> i) & 1);
+					if (chosen.every((t, i) => i === 0 || t >= (chosen[i - 1] ?? 0)))
+						longest = Math.max(longest, chosen.length);
+				}
+				expect(left.length).toBe(longest);
+			}),
+			{ seed: 2161, numRuns: 300 },
+		);
+	});
+	test('names the neighbours a ring has to fit between', () => {
+		const [fault] = checkSheet('rings', [
+			ring(1, 0, 10),
+			ring(2, 90, 95),
+			ring(3, 20, 30),
+			ring(4, 40, 50),
+		]);
+		expect(fault?.message).toBe('Ring 2 was cut after ring 3, which has the higher number.');
+		expect(fault?.where.expected).toBe(
+			'a time after 1970-01-01T00:00:10Z and a time before 1970-01-01T00:00:20Z',
+		);
 	});
 	test('rows out of order are only noted', () => {
 		expect(checkSheet('rings', [ring(2, 10, 20), ring(1, 0, 10)])[0]?.weight).toBe('note');
