@@ -1,0 +1,158 @@
+import { existsSync, rmSync } from 'node:fs';
+import { basename } from 'node:path';
+import { MessageChannel, type Transferable, Worker } from 'node:worker_threads';
+import type { RingBalance } from '../../calc/circuit/ringbalance.ts';
+import type { Fault } from '../../calc/fault/fault.ts';
+import type { SeriesSource } from './manifest.ts';
+import type { ToMain, WorkerTask } from './messages.ts';
+import type { DriveInputs } from './ringwindow.ts';
+import { unfinishedFolder } from './serieswriter.ts';
+
+export interface LoggerProgress {
+	readonly rows: number;
+	readonly bytes: number;
+	/** Mean speed since the import began. */
+	readonly rows_per_s: number;
+}
+
+export interface LoggerImportAsk {
+	/** Absolute paths; read as one record, in the order of their first stamps. */
+	readonly files: readonly string[];
+	/** Folder the series is to stand in; must not exist. */
+	readonly seriesFolder: string;
+	readonly inputs: DriveInputs;
+	/** `all`: with a stop fault nothing is kept. `goodRows`: what can be read is taken. */
+	readonly take: 'all' | 'goodRows';
+	readonly onProgress?: ((progress: LoggerProgress) => void) | undefined;
+	readonly signal?: AbortSignal | undefined;
+}
+
+export interface LoggerImport {
+	/** In the order the files were given. */
+	readonly sources: readonly SeriesSource[];
+	readonly rows: number;
+	/** Unix s; null if there is no row. */
+	readonly firstTime_s: number | null;
+	readonly lastTime_s: number | null;
+	/** Two stamps farther apart are a gap; null if there is no row. */
+	readonly gapLimit_s: number | null;
+	/** Of the rings the record reaches over, in order of their advance. */
+	readonly balances: readonly RingBalance[];
+	readonly faults: readonly Fault[];
+	readonly moreFaults: number;
+	/** Stop faults found, listed or not. */
+	readonly stops: number;
+	/** The series stands in its folder. False if there was nothing to keep or, with `take: 'all'`, a stop fault. */
+	readonly kept: boolean;
+}
+
+export type LoggerInspection = Omit<LoggerImport, 'sources' | 'balances' | 'kept'> & {
+	readonly rowsByFile: readonly number[];
+};
+
+type ReadAnswer = Extract<ToMain, { what: 'read' }>;
+
+/**
+ * Streams logger files once: balances every ring the record reaches over, hashes the files and writes
+ * the raw series into its folder, in two threads. Aborting rejects with the signal's reason; then, on
+ * any failure, and if the process dies, no series is left in place.
+ */
+export async function importLogger(ask: LoggerImportAsk): Promise<LoggerImport> {
+	const { files, seriesFolder, inputs, signal } = ask;
+	signal?.throwIfAborted();
+	if (existsSync(seriesFolder)) throw new Error(`${basename(seriesFolder)} is already there`);
+	const { port1, port2 } = new MessageChannel();
+	const threads = new ImportThreads(signal);
+	try {
+		const series = threads.start({ role: 'series', files, seriesFolder, batches: port2 }, [port2]);
+		const written = threads.answer(series, 'series');
+		const reader = threads.start({ role: 'read', files, inputs, series: port1 }, [port1]);
+		const read = await threads.answer(reader, 'read', ask.onProgress);
+		const keep = read.firstTime_s !== null && (ask.take === 'goodRows' || read.stops === 0);
+		reader.postMessage(keep);
+		const { sources, kept } = await written;
+		return { ...found(read), sources, balances: read.balances, kept };
+	} finally {
+		await threads.stop();
+		rmSync(unfinishedFolder(seriesFolder), { recursive: true, force: true });
+	}
+}
+
+/** Reads logger files through without keeping anything: how many rows there are and what is wrong with them. */
+export async function inspectLogger(
+	files: readonly string[],
+	options: Pick<LoggerImportAsk, 'onProgress' | 'signal'> = {},
+): Promise<LoggerInspection> {
+	options.signal?.throwIfAborted();
+	const threads = new ImportThreads(options.signal);
+	try {
+		const reader = threads.start({ role: 'read', files, inputs: null, series: null }, []);
+		const read = await threads.answer(reader, 'read', options.onProgress);
+		return { ...found(read), rowsByFile: read.rowsByFile };
+	} finally {
+		await threads.stop();
+	}
+}
+
+function found(read: ReadAnswer) {
+	const { firstTime_s, lastTime_s, gapLimit_s, faults, moreFaults, stops } = read;
+	return {
+		rows: read.rowsByFile.reduce((sum, rows) => sum + rows, 0),
+		firstTime_s,
+		lastTime_s,
+		gapLimit_s,
+		faults,
+		moreFaults,
+		stops,
+	};
+}
+
+/** The threads of one import: started together, and all ended when one fails or the import is aborted. */
+class ImportThreads {
+	readonly #workers: Worker[] = [];
+	readonly #failed = Promise.withResolvers<never>();
+	readonly #signal: AbortSignal | undefined;
+	readonly #abort = (): void => this.#failed.reject(this.#signal?.reason);
+	readonly #started_ms = performance.now();
+
+	constructor(signal: AbortSignal | undefined) {
+		this.#signal = signal;
+		signal?.addEventListener('abort', this.#abort, { once: true });
+		this.#failed.promise.catch(() => {});
+	}
+
+	start(task: WorkerTask, transfer: Transferable[]): Worker {
+		const worker = new Worker(new URL('./worker.ts', import.meta.url), {
+			workerData: task,
+			transferList: transfer,
+		});
+		worker.on('error', (error) => this.#failed.reject(error));
+		this.#workers.push(worker);
+		return worker;
+	}
+
+	/** The thread's answer of one kind; rejects if any thread fails or the import is aborted. */
+	answer<K extends Exclude<ToMain['what'], 'progress'>>(
+		worker: Worker,
+		what: K,
+		onProgress?: (progress: LoggerProgress) => void,
+	): Promise<Extract<ToMain, { what: K }>> {
+		const { promise, resolve } = Promise.withResolvers<Extract<ToMain, { what: K }>>();
+		worker.on('message', (message: ToMain) => {
+			if (message.what === 'progress') {
+				const passed_s = Math.max(1e-3, (performance.now() - this.#started_ms) / 1000);
+				onProgress?.({
+					rows: message.rows,
+					bytes: message.bytes,
+					rows_per_s: message.rows / passed_s,
+				});
+			} else if (message.what === what) resolve(message as Extract<ToMain, { what: K }>);
+		});
+		return Promise.race([promise, this.#failed.promise]);
+	}
+
+	async stop(): Promise<void> {
+		this.#signal?.removeEventListener('abort', this.#abort);
+		await Promise.all(this.#workers.map((worker) => worker.terminate()));
+	}
+}

@@ -1,0 +1,57 @@
+import type { MessagePort } from 'node:worker_threads';
+import type { RingBalance } from '../../calc/circuit/ringbalance.ts';
+import type { Fault } from '../../calc/fault/fault.ts';
+import type { LoggerBatch } from './batch.ts';
+import type { SeriesSource } from './manifest.ts';
+import type { DriveInputs } from './ringwindow.ts';
+
+/** What the threads of an import are started with and say to each other. */
+export type WorkerTask =
+	| {
+			readonly role: 'read';
+			readonly files: readonly string[];
+			/** null: look only, balance nothing. */
+			readonly inputs: DriveInputs | null;
+			/** To the thread that writes the series; null: none is written. */
+			readonly series: MessagePort | null;
+	  }
+	| {
+			readonly role: 'series';
+			readonly files: readonly string[];
+			readonly seriesFolder: string;
+			readonly batches: MessagePort;
+	  };
+
+/** From the reading thread to the series thread. */
+export type ToSeries =
+	/** `upTo`: bytes of the file that have been read so far. */
+	| {
+			readonly what: 'batch';
+			readonly file: number;
+			readonly upTo: number;
+			readonly batch: LoggerBatch;
+	  }
+	| {
+			readonly what: 'end';
+			readonly rowsByFile: readonly number[];
+			readonly gapLimit_s: number;
+			readonly keep: boolean;
+	  };
+/** Back: one batch has been taken. */
+export type FromSeries = { readonly what: 'taken' };
+
+export type ToMain =
+	| { readonly what: 'progress'; readonly rows: number; readonly bytes: number }
+	| {
+			readonly what: 'read';
+			readonly rowsByFile: readonly number[];
+			readonly bytesByFile: readonly number[];
+			readonly firstTime_s: number | null;
+			readonly lastTime_s: number | null;
+			readonly gapLimit_s: number | null;
+			readonly balances: readonly RingBalance[];
+			readonly faults: readonly Fault[];
+			readonly moreFaults: number;
+			readonly stops: number;
+	  }
+	| { readonly what: 'series'; readonly sources: readonly SeriesSource[]; readonly kept: boolean };

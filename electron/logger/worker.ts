@@ -1,0 +1,117 @@
+import { type MessagePort, parentPort, workerData } from 'node:worker_threads';
+import { LOGGER_GAP_FLOOR_S } from '../../calc/circuit/gap.ts';
+import { FaultList } from '../folder/faultlist.ts';
+import { buffersOf, type LoggerBatch } from './batch.ts';
+import { FileHash } from './filehash.ts';
+import type { SeriesSource } from './manifest.ts';
+import type { FromSeries, ToMain, ToSeries, WorkerTask } from './messages.ts';
+import { readRecord } from './readrecord.ts';
+import { RingWindow } from './ringwindow.ts';
+import { SeriesWriter } from './serieswriter.ts';
+
+// The two threads of an import: one reads and balances, the other hashes the files and writes the series.
+
+/** Batches on their way between the threads at most; bounds the memory of an import. */
+const BATCHES_UNDER_WAY = 8;
+/** Progress is told once in so many bytes. */
+const TELL_EVERY_BYTES = 4 << 20;
+
+const main = parentPort;
+if (main === null) throw new Error('an import thread is started by importLogger');
+const tell = (message: ToMain): void => main.postMessage(message);
+const task = workerData as WorkerTask;
+if (task.role === 'read') await readAndBalance(task);
+else writeSeries(task);
+
+async function readAndBalance(task: WorkerTask & { role: 'read' }): Promise<void> {
+	const faults = new FaultList();
+	const rings = new RingWindow(task.inputs);
+	const send = task.series === null ? null : sender(task.series);
+	let firstTime_s: number | null = null;
+	let told = 0;
+	const sizes = await readRecord(task.files, {
+		faults,
+		take(batch, file, upTo) {
+			firstTime_s ??= batch.time_s[0] ?? null;
+			rings.push(batch);
+			send?.batch(batch, file, upTo);
+		},
+		between(rows, bytes) {
+			if (bytes - told >= TELL_EVERY_BYTES) {
+				told = bytes;
+				tell({ what: 'progress', rows, bytes });
+			}
+			return send?.room();
+		},
+	});
+	rings.end();
+	const rows = sizes.rowsByFile.reduce((sum, n) => sum + n, 0);
+	tell({ what: 'progress', rows, bytes: sizes.bytesByFile.reduce((sum, n) => sum + n, 0) });
+	tell({
+		what: 'read',
+		...sizes,
+		firstTime_s,
+		gapLimit_s: rings.gapLimit_s,
+		balances: rings.balances,
+		faults: faults.listed,
+		moreFaults: faults.more,
+		stops: faults.stops,
+	});
+	main?.on('message', (keep: boolean) => {
+		send?.end(sizes.rowsByFile, rings.gapLimit_s ?? LOGGER_GAP_FLOOR_S, keep);
+		task.series?.close();
+		main?.removeAllListeners('message');
+	});
+}
+
+/** Hands batches to the series thread and waits when too many are under way. */
+function sender(port: MessagePort) {
+	let underWay = 0;
+	let wake: (() => void) | null = null;
+	port.on('message', (_: FromSeries) => {
+		underWay--;
+		wake?.();
+	});
+	return {
+		batch(batch: LoggerBatch, file: number, upTo: number): void {
+			underWay++;
+			const message: ToSeries = { what: 'batch', file, upTo, batch };
+			port.postMessage(message, buffersOf(batch));
+		},
+		room(): Promise<void> | undefined {
+			if (underWay < BATCHES_UNDER_WAY) return undefined;
+			const { promise, resolve } = Promise.withResolvers<void>();
+			wake = () => {
+				if (underWay >= BATCHES_UNDER_WAY) return;
+				wake = null;
+				resolve();
+			};
+			return promise;
+		},
+		end(rowsByFile: readonly number[], gapLimit_s: number, keep: boolean): void {
+			const message: ToSeries = { what: 'end', rowsByFile, gapLimit_s, keep };
+			port.postMessage(message);
+		},
+	};
+}
+
+function writeSeries(task: WorkerTask & { role: 'series' }): void {
+	const writer = new SeriesWriter(task.seriesFolder);
+	const hashes = task.files.map((path) => new FileHash(path));
+	const taken: FromSeries = { what: 'taken' };
+	task.batches.on('message', async (message: ToSeries) => {
+		if (message.what === 'batch') {
+			writer.append(message.batch);
+			// The bytes just read are still in the system's memory: hashing them now costs no second pass.
+			hashes[message.file]?.advance(message.upTo);
+			task.batches.postMessage(taken);
+			return;
+		}
+		task.batches.close();
+		const sources = hashes.map(
+			(hash, at): SeriesSource => ({ ...hash.finish(), rows: message.rowsByFile[at] ?? 0 }),
+		);
+		if (message.keep) await writer.finish({ gapLimit_s: message.gapLimit_s, sources });
+		tell({ what: 'series', sources, kept: message.keep });
+	});
+}
