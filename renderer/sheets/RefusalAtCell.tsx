@@ -74,9 +74,10 @@ export function RefusalAtCell({
 		};
 	}, [box, entry]);
 
+	const placed = spot !== null;
 	useEffect(() => {
-		if (asks) panel.current?.querySelector('button')?.focus();
-	}, [asks]);
+		if (asks && placed) panel.current?.querySelector('button')?.focus();
+	}, [asks, placed]);
 
 	if (!spot) return null;
 	return (
