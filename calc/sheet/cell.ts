@@ -195,25 +195,31 @@ function readChoice(column: Column, text: string): ReadCell {
 }
 
 function readText(column: Column, text: string): ReadCell {
+	const fault = textFault(column, text);
+	return fault
+		? refused(column, text, fault.code, fault.message, fault.expected)
+		: { kind: 'value', value: text, notes: [] };
+}
+
+function textFault(
+	column: Column,
+	text: string,
+): { code: string; message: string; expected: string } | null {
 	if (text.length > LONGEST_TEXT)
-		return refused(
-			column,
-			text,
-			'text_too_long',
-			`${column.heading} is longer than ${LONGEST_TEXT} characters.`,
-			'a shorter text',
-		);
+		return {
+			code: 'text_too_long',
+			message: `${column.heading} is longer than ${LONGEST_TEXT} characters.`,
+			expected: 'a shorter text',
+		};
 	// Line ends and tabs belong in a note; other control characters come from broken or binary files.
 	// biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is looked for
 	if (/[\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f]/u.test(text) || !text.isWellFormed())
-		return refused(
-			column,
-			text,
-			'text_unprintable',
-			`${column.heading} holds characters that cannot be shown.`,
-			'printable text',
-		);
-	return { kind: 'value', value: text, notes: [] };
+		return {
+			code: 'text_unprintable',
+			message: `${column.heading} holds characters that cannot be shown.`,
+			expected: 'printable text',
+		};
+	return null;
 }
 
 /** No-break and narrow, so that a grouped number never wraps and reads back without a question. */
@@ -268,6 +274,8 @@ export function checkValue(column: Column, value: CellValue): Fault[] {
 		return column.required ? stop('cell_required', `${column.heading} is needed.`) : [];
 	if (column.type === 'text' || column.type === 'choice') {
 		if (typeof value !== 'string') return stop('value_not_text', `${column.heading} is a text.`);
+		const unfit = textFault(column, value);
+		if (unfit) return stop(unfit.code, unfit.message);
 		return column.type === 'text' || column.choices?.includes(value)
 			? []
 			: stop('choice_unknown', `${column.heading} is not one of the known ones.`);

@@ -3,7 +3,7 @@ import { describe, expect, test } from 'vitest';
 import { fullNumber } from '../../../calc/quantity/format.ts';
 import { unit } from '../../../calc/quantity/unit.ts';
 import { CATALOGUE, findColumn } from '../../../calc/sheet/catalogue.ts';
-import { readCell, showCell } from '../../../calc/sheet/cell.ts';
+import { checkValue, readCell, showCell } from '../../../calc/sheet/cell.ts';
 import type { Column, SheetId } from '../../../calc/sheet/column.ts';
 
 const dot = { decimal: '.', utcOffset_min: 60 } as const;
@@ -47,6 +47,47 @@ describe.each(named)('%s', (_, one) => {
 		expect(read.fault.where).toMatchObject({ column: one.id, value: wrong });
 		expect(read.fault.where.expected).not.toBe('');
 		expect(read.fault.weight).toBe('stop');
+	});
+
+	test('a value read is a value that may be kept, with the same notes', () => {
+		const texts = [
+			'0',
+			'1',
+			'1.05',
+			'2.6',
+			'2600',
+			'12',
+			'30',
+			'95',
+			'2026-03-01T06:30Z',
+			'stop',
+			'feed_flow',
+			'Sand',
+		];
+		let kept = 0;
+		for (const text of texts) {
+			const read = readCell(one, text, dot);
+			if (read.kind !== 'value') continue;
+			kept++;
+			const said = checkValue(one, read.value).map((fault) => fault.code);
+			expect(said, text).toEqual(read.notes.map((note) => note.code));
+		}
+		expect(kept).toBeGreaterThan(0);
+	});
+
+	test('a kept value of the wrong kind or size is told', () => {
+		const codes = (value: number | string | null) => checkValue(one, value).map((f) => f.code);
+		expect(codes(null)).toEqual(one.required ? ['cell_required'] : []);
+		if (one.type === 'text' || one.type === 'choice') {
+			expect(codes(5)).toEqual(['value_not_text']);
+			expect(codes('a\u0000')).toEqual(['text_unprintable']);
+		} else {
+			expect(codes('5')).toEqual(['value_not_number']);
+			expect(codes(Number.NaN)).toEqual(['value_not_number']);
+			expect(codes(1e300)).toEqual([one.type === 'time' ? 'time_out_of_reach' : 'value_above']);
+			expect(codes(-1e300)).toEqual([one.type === 'time' ? 'time_out_of_reach' : 'value_below']);
+		}
+		if (one.type === 'choice') expect(codes('Stop')).toEqual(['choice_unknown']);
 	});
 
 	if (one.type === 'number' || one.type === 'integer') {
