@@ -22,7 +22,7 @@ export interface ExcessPassage {
 }
 
 /** Length of record from which the chamber's concentration at ring start and end is read, s. */
-const EDGE_S = 30;
+const EDGE_S = 10;
 /** Samples needed in it for a straight line; with fewer the nearest sample stands for it. */
 const EDGE_SAMPLES = 5;
 
@@ -97,7 +97,7 @@ export function feedPassage(
 
 /**
  * Excess density in the chamber at the ring's first (`from`) or last (`to`) suspension, kg/m³, read
- * where that suspension passes the return meters: by a straight line through half a minute of
+ * where that suspension passes the return meters: by a straight line through ten seconds of
  * samples where there are enough of them, else from the nearest sample.
  *
  * @example
