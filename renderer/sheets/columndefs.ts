@@ -1,9 +1,10 @@
-import type { ColDef, ITooltipParams } from 'ag-grid-community';
+import type { CellClassParams, ColDef, ITooltipParams } from 'ag-grid-community';
 import { columnsOf, findColumn, passingSize_mm } from '../../calc/sheet/catalogue.ts';
 import type { CellValue, Column, SheetId, SheetRow } from '../../calc/sheet/column.ts';
 import { type Marks, reasonsOf, shownText, unitLabel } from './celltext.ts';
 import { ChoiceEditor, TypedEditor } from './editors.ts';
 import { ColumnHeading } from './heading.ts';
+import { isRatio, RATIO_HELP, ratioStyle } from './ratiobar.ts';
 
 /** All columns a sheet shows: those of the catalogue, and for the ground the sieve columns its rows bear. */
 export function shownColumns(sheet: SheetId, rows: Iterable<SheetRow>): readonly Column[] {
@@ -37,7 +38,14 @@ export function headingHelp(column: Column): string {
 	const parts = [column.help];
 	if (column.formula && column.kind === 'computed') parts.push(column.formula);
 	if (column.source && column.kind === 'computed') parts.push(`Source: ${column.source}`);
+	if (isRatio(column.id)) parts.push(RATIO_HELP);
 	return parts.join('\n');
+}
+
+/** Flags of a ledger line: how many, then in words. Nothing to be said is nothing, not a dash. */
+export function flagsText(row: SheetRow | undefined): string {
+	const reasons = reasonsOf(row?.flags, 'flags');
+	return reasons.length === 0 ? '' : `${reasons.length} · ${reasons.join(' · ')}`;
 }
 
 function width(column: Column): number {
@@ -84,7 +92,8 @@ export function columnDef(column: Column, options: ColumnDefOptions): ColDef<She
 		},
 		headerClass: numeric ? 'heading-number' : 'heading-text',
 		valueGetter: (params) => value(params.data),
-		valueFormatter: (params) => shownText(column, params.value, marks),
+		valueFormatter: (params) =>
+			column.id === 'flags' ? flagsText(params.data) : shownText(column, params.value, marks),
 		equals: (a, b) => a === b,
 		comparator: (a, b, _nodeA, _nodeB, descending) =>
 			compareCells(a ?? null, b ?? null, descending),
@@ -100,8 +109,16 @@ export function columnDef(column: Column, options: ColumnDefOptions): ColDef<She
 			column.kind === 'computed' ? 'cell-computed' : 'cell-entered',
 			...(numeric ? ['cell-number'] : []),
 		],
+		...(isRatio(column.id)
+			? {
+					cellStyle: (params: CellClassParams<SheetRow, CellValue>) =>
+						ratioStyle(typeof params.value === 'number' ? params.value : null),
+				}
+			: {}),
 		cellClassRules: {
 			'cell-missing': (params) => value(params.data) === null,
+			'cell-flags': (params) =>
+				column.id === 'flags' && reasonsOf(params.data?.flags, 'flags').length > 0,
 			// A blank already shows as one; its reason is asked for there.
 			'cell-flagged': (params) =>
 				column.id !== 'flags' &&
