@@ -85,7 +85,9 @@ export type DeskState = z.infer<typeof deskState>;
 
 /**
  * What one command changed, over all sheets. `rows` are whole rows to replace or add by id;
- * `removed` are ids to drop. Pages apply it as it stands, in order of `seq`.
+ * `removed` are ids to drop. Pages apply it as it stands, in order of `seq`. When more rows changed
+ * than are worth sending, the desk leaves out a number: a page that sees one missing asks again for
+ * the sheets it shows.
  */
 const changeSet = z.object({
 	seq: z.number(),

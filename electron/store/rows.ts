@@ -32,9 +32,9 @@ export function loadRows(db: DatabaseSync, sheet: EnteredSheetId): StoredRow[] {
 			cells[String(row.column_id)] = row.value as CellValue;
 		return [{ id: DRIVE_ROW, cells }];
 	}
-	const columns = TABLE_COLUMNS[sheet];
-	const names = columns.map((id) => `"${id}"`).join(', ');
-	const statement = db.prepare(`SELECT id, ${names} FROM ${sheet} ORDER BY ${ORDER[sheet]}`);
+	const columns = filledColumns(db, sheet);
+	const names = ['id', ...columns.map((id) => `"${id}"`)].join(', ');
+	const statement = db.prepare(`SELECT ${names} FROM ${sheet} ORDER BY ${ORDER[sheet]}`);
 	const rows: StoredRow[] = [];
 	for (const row of statement.iterate()) {
 		const cells: RowCells = {};
@@ -46,6 +46,14 @@ export function loadRows(db: DatabaseSync, sheet: EnteredSheetId): StoredRow[] {
 	}
 	if (sheet === 'ground') addPassings(db, rows);
 	return rows;
+}
+
+/** Columns that hold anything: most drives use few of them, and every one read costs time for every row. */
+function filledColumns(db: DatabaseSync, sheet: RowSheet): string[] {
+	const columns: readonly string[] = TABLE_COLUMNS[sheet];
+	const counts = columns.map((id) => `count("${id}") AS "${id}"`).join(', ');
+	const filled = db.prepare(`SELECT ${counts} FROM ${sheet}`).get();
+	return columns.filter((id) => filled?.[id] !== 0);
 }
 
 function addPassings(db: DatabaseSync, rows: readonly StoredRow[]): void {

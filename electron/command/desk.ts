@@ -1,0 +1,86 @@
+import { parseArgs } from 'node:util';
+import { APP_VERSION, personName } from '../hosts/folders.ts';
+import { simulate } from './simulate.ts';
+import { type ExitCode, type Streams, USAGE } from './usage.ts';
+import { type Caller, checkProject, exportProject, makeProject, printRings } from './verbs.ts';
+
+/** Runs one verb of the headless command and gives its exit code. */
+export async function runCommand(
+	args: readonly string[],
+	caller: Caller,
+	streams: Streams,
+): Promise<ExitCode> {
+	const [verb, ...rest] = args;
+	const misused = (why: string): ExitCode => {
+		streams.err(`${why}\n\n${USAGE}`);
+		return 2;
+	};
+	const read = <T extends Record<string, { type: 'string' | 'boolean' }>>(
+		options: T,
+		places: number,
+	) => {
+		try {
+			const read = parseArgs({ args: [...rest], options, allowPositionals: true, strict: true });
+			return read.positionals.length === places ? read : null;
+		} catch {
+			return null;
+		}
+	};
+	switch (verb) {
+		case undefined:
+			return misused('Say what to do.');
+		case 'help':
+		case '--help':
+		case '-h':
+			streams.out(USAGE);
+			return 0;
+		case 'new': {
+			const given = read({ from: { type: 'string' }, 'good-rows': { type: 'boolean' } }, 1);
+			const [project] = given?.positionals ?? [];
+			const from = given?.values.from;
+			if (project === undefined || typeof from !== 'string')
+				return misused('"new" takes a project and --from with a folder.');
+			const goodRows = given?.values['good-rows'] === true;
+			return makeProject(project, from, goodRows, caller, streams);
+		}
+		case 'rings': {
+			const given = read({ json: { type: 'boolean' }, csv: { type: 'boolean' } }, 1);
+			const [project] = given?.positionals ?? [];
+			if (project === undefined || (given?.values.json && given.values.csv))
+				return misused('"rings" takes a project, and --json or --csv.');
+			const form = given?.values.json ? 'json' : given?.values.csv ? 'csv' : 'table';
+			return printRings(project, form, caller, streams);
+		}
+		case 'export': {
+			const [project, folder] = read({}, 2)?.positionals ?? [];
+			if (project === undefined || folder === undefined)
+				return misused('"export" takes a project and a folder.');
+			return exportProject(project, folder, caller, streams);
+		}
+		case 'check': {
+			const [project] = read({}, 1)?.positionals ?? [];
+			if (project === undefined) return misused('"check" takes a project.');
+			return checkProject(project, caller, streams);
+		}
+		case 'simulate':
+			return simulate(rest, streams);
+		default:
+			return misused(`There is no "${verb}".`);
+	}
+}
+
+if (import.meta.main) {
+	// A reader that has seen enough (`… | head`) closes the pipe: that is no error.
+	process.stdout.on('error', (error: NodeJS.ErrnoException) => {
+		if (error.code !== 'EPIPE') throw error;
+		process.exit(0);
+	});
+	process.exitCode = await runCommand(
+		process.argv.slice(2),
+		{ person: personName(), now_s: Date.now() / 1000, appVersion: APP_VERSION },
+		{
+			out: (text) => process.stdout.write(text),
+			err: (text) => process.stderr.write(text),
+		},
+	);
+}

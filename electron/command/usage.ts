@@ -1,0 +1,23 @@
+/** What the headless command can do. Exit codes: 0 done, 1 the data has faults, 2 wrong use. */
+export const USAGE = `Slurry Ledger, headless.
+
+  new PROJECT --from FOLDER [--good-rows]   make a project from a plain folder; with --good-rows leave out
+                                            rows that have faults
+  rings PROJECT [--json | --csv]            the ring ledger: a table, JSON or CSV
+  export PROJECT FOLDER                     write the project as a plain folder
+  check PROJECT                             check file, journal and rows
+  simulate FOLDER --seed N --rings N        write an invented drive as a plain folder
+  help                                      this text
+
+Faults go to the error output, one a line. Exit code 0: done. 1: the data has faults, or could not be
+read or written. 2: wrong use.
+`;
+
+/** What a verb ends with. */
+export type ExitCode = 0 | 1 | 2;
+
+/** Where a verb writes: results to `out`, everything else to `err`. */
+export interface Streams {
+	readonly out: (text: string) => void;
+	readonly err: (text: string) => void;
+}

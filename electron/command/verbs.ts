@@ -1,0 +1,126 @@
+import { existsSync } from 'node:fs';
+import { basename, dirname, resolve } from 'node:path';
+import { type Fault, faultLine } from '../../calc/fault/fault.ts';
+import type { SheetRow } from '../../calc/sheet/column.ts';
+import type { Reply } from '../contract/verbs.ts';
+import { checkDocument } from '../desk/check.ts';
+import { exportDocument } from '../desk/copyout.ts';
+import { createProject } from '../desk/create.ts';
+import { OpenDocument } from '../desk/document.ts';
+import { newPath, PROJECT_ENDING } from '../desk/places.ts';
+import { ProjectFile } from '../store/projectfile.ts';
+import { ringsCsv, ringsJson, ringsTable } from './ringtable.ts';
+import type { ExitCode, Streams } from './usage.ts';
+
+/** Who runs the command, and when. */
+export interface Caller {
+	readonly person: string;
+	readonly now_s: number;
+	readonly appVersion: string;
+}
+
+/** Makes a project from a plain folder. Faults of the folder are listed whether it was made or not. */
+export async function makeProject(
+	project: string,
+	folder: string,
+	goodRows: boolean,
+	caller: Caller,
+	{ out, err }: Streams,
+): Promise<ExitCode> {
+	const path = resolve(project);
+	const target = newPath(dirname(path), basename(path), PROJECT_ENDING);
+	if (!target.ok) return fail(target, err);
+	const made = await createProject({
+		folder: resolve(folder),
+		target: target.value,
+		take: goodRows ? 'goodRows' : 'all',
+		...caller,
+		onProgress: () => {},
+	});
+	for (const fault of made.faults) err(`${faultLine(fault)}\n`);
+	if (made.moreFaults > 0) err(`and ${made.moreFaults} more faults\n`);
+	if (!made.ok) return made.faults.length > 0 ? 1 : fail(made, err);
+	const left = made.value.leftOutRows;
+	out(`${target.value} is made${left > 0 ? `, ${left} rows with faults left out` : ''}.\n`);
+	return 0;
+}
+
+export async function printRings(
+	project: string,
+	form: 'table' | 'json' | 'csv',
+	caller: Caller,
+	{ out, err }: Streams,
+): Promise<ExitCode> {
+	return withProject(project, caller, err, async (document) => {
+		const { utcOffset_min } = document.facts;
+		if (form === 'json') {
+			const balances = document.model.rings.map((ring) => document.ledger.balance(ring.row)!);
+			out(ringsJson(balances));
+		} else {
+			const { rows } = document.sheetRows('ledger', null, null);
+			const ledger: readonly SheetRow[] = rows.map(({ id, cells, flags }) =>
+				flags === undefined ? { id, cells } : { id, cells, flags },
+			);
+			out(form === 'csv' ? ringsCsv(ledger, utcOffset_min) : ringsTable(ledger, utcOffset_min));
+		}
+		return 0;
+	});
+}
+
+export async function exportProject(
+	project: string,
+	folder: string,
+	caller: Caller,
+	{ out, err }: Streams,
+): Promise<ExitCode> {
+	return withProject(project, caller, err, async (document) => {
+		const path = resolve(folder);
+		const target = newPath(dirname(path), basename(path), '');
+		if (!target.ok) return fail(target, err);
+		const written = await exportDocument(document, target.value);
+		if (!written.ok) return fail(written, err);
+		out(written.value.files.map((file) => `${file}\n`).join(''));
+		return 0;
+	});
+}
+
+/** Says what was looked at; findings that stop something end with 1. */
+export async function checkProject(
+	project: string,
+	caller: Caller,
+	{ out, err }: Streams,
+): Promise<ExitCode> {
+	return withProject(project, caller, err, async (document) => {
+		const { findings, looked } = checkDocument(document);
+		out(looked.map((what) => `looked at: ${what}\n`).join(''));
+		for (const fault of findings) err(`${faultLine(fault)}\n`);
+		const stops = findings.filter((fault: Fault) => fault.weight === 'stop').length;
+		out(stops === 0 ? 'Nothing is wrong.\n' : `${stops} findings.\n`);
+		return stops === 0 ? 0 : 1;
+	});
+}
+
+async function withProject(
+	project: string,
+	caller: Caller,
+	err: Streams['err'],
+	work: (document: OpenDocument) => Promise<ExitCode>,
+): Promise<ExitCode> {
+	const path = resolve(project);
+	if (!existsSync(path)) return fail({ message: `There is no file ${project}.` }, err);
+	// Only read, so that it works beside the desk that has the project open.
+	const file = ProjectFile.open({ path, for: 'read', ...caller });
+	if (!file.ok) return fail(file, err);
+	const document: Reply<OpenDocument> = await OpenDocument.open(file.value, () => {});
+	if (!document.ok) return fail(document, err);
+	try {
+		return await work(document.value);
+	} finally {
+		document.value.close();
+	}
+}
+
+function fail({ message }: { message: string }, err: Streams['err']): ExitCode {
+	err(`${message}\n`);
+	return 1;
+}

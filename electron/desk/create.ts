@@ -1,0 +1,223 @@
+import { createHash } from 'node:crypto';
+import { createReadStream, existsSync, statSync } from 'node:fs';
+import { basename, join } from 'node:path';
+import { type Fault, faultLine } from '../../calc/fault/fault.ts';
+import type { FolderSummary, Reply } from '../contract/verbs.ts';
+import type { FolderContent, RowCells } from '../folder/content.ts';
+import { DRIVE_FILE } from '../folder/drivefile.ts';
+import { readFolder } from '../folder/read.ts';
+import { SHEET_FILES } from '../folder/sheetfile.ts';
+import { errorCode, refuse } from '../store/header.ts';
+import { type NewProject, ProjectFile, type SourceFile } from '../store/projectfile.ts';
+import { takeLogger } from './loggerintake.ts';
+import { Placing } from './placing.ts';
+import type { Progress } from './ringledger.ts';
+
+interface NewDocument {
+	readonly target: string;
+	readonly person: string;
+	readonly now_s: number;
+	readonly appVersion: string;
+}
+
+export interface CreateAsk extends NewDocument {
+	readonly folder: string;
+	readonly take: 'all' | 'goodRows';
+	readonly onProgress: Progress;
+}
+
+export type Created = Reply<{ readonly leftOutRows: number }> & {
+	readonly faults: readonly Fault[];
+	/** Found beyond those listed. */
+	readonly moreFaults: number;
+};
+
+/** What a page is shown of a folder's faults; the rest is counted. */
+const MOST_FAULTS_SHOWN = 500;
+
+/** Reads a plain folder and says what is in it and wrong with it. Nothing is written. */
+export async function inspectFolder(folder: string): Promise<Reply<FolderSummary>> {
+	const content = await readFolder(folder);
+	const listed = content.faults.slice(0, MOST_FAULTS_SHOWN);
+	let loggerRows = 0;
+	for (const file of content.loggerFiles) loggerRows += await countRows(file);
+	return {
+		ok: true,
+		value: {
+			title: typeof content.drive.title === 'string' ? content.drive.title : basename(folder),
+			rings: content.rings.length,
+			readings: content.readings.length,
+			loggerRows,
+			faultyRows: content.faultyRows,
+			faults: listed.map((fault) => ({ ...fault, where: { ...fault.where } })),
+			moreFaults: content.moreFaults + content.faults.length - listed.length,
+			impossible: content.impossible,
+		},
+	};
+}
+
+/**
+ * Makes a project from a plain folder beside nothing it would overwrite, whole or not at all.
+ * Refusals: `folder_impossible`, `folder_has_faults` (with `take: 'all'`), `create_failed`. The
+ * faults found come with either answer, for whoever lists them.
+ */
+export async function createProject(ask: CreateAsk): Promise<Created> {
+	const content = inOrder(await readFolder(ask.folder));
+	const { faults, moreFaults } = content;
+	const refuseWith = (code: string, message: string): Created => ({
+		...refuse(code, `${message} ${firstFaults(content)}`.trim()),
+		faults,
+		moreFaults,
+	});
+	if (content.impossible) return refuseWith('folder_impossible', 'The folder cannot be taken.');
+	if (ask.take === 'all' && content.stopped)
+		return refuseWith('folder_has_faults', 'The folder has faults, nothing was taken.');
+	const placing = new Placing(ask.target);
+	try {
+		const sources = await handSources(ask.folder);
+		const taken = await takeLogger(content, placing.series, ask.take, ask.onProgress);
+		const found = {
+			faults: [...faults, ...taken.faults],
+			moreFaults: moreFaults + taken.moreFaults,
+		};
+		if (!taken.ok) return { ...taken, ...found };
+		const logger = taken.value;
+		ProjectFile.write(placing.file, {
+			...documentOf(ask),
+			drive: content.drive,
+			rings: content.rings,
+			ground: content.ground,
+			readings: content.readings,
+			meters: content.meters,
+			facts: {
+				utcOffset_min: content.utcOffset_min,
+				invented: content.invented,
+				created_s: ask.now_s,
+				appVersion: ask.appVersion,
+				hasLogger: logger.sources.length > 0,
+			},
+			sources: [...sources, ...logger.sources],
+			balances: logger.balances,
+			label: `import of the folder ${basename(ask.folder)}`,
+			kind: 'import',
+			leftOutRows: content.faultyRows,
+		});
+		placing.finish();
+		return {
+			ok: true,
+			value: { leftOutRows: content.faultyRows },
+			...found,
+		};
+	} catch (error) {
+		return {
+			...refuse('create_failed', `The project could not be made (${errorCode(error)}).`),
+			faults,
+			moreFaults,
+		};
+	} finally {
+		placing.drop();
+	}
+}
+
+/** Makes a project that knows its drive and holds no rows yet. */
+export function createEmptyProject(
+	ask: NewDocument & {
+		readonly drive: {
+			readonly title: string;
+			readonly excavated_diameter_m: number;
+			readonly nominal_advance_m: number;
+		};
+	},
+): Reply<null> {
+	const placing = new Placing(ask.target);
+	try {
+		ProjectFile.write(placing.file, {
+			...documentOf(ask),
+			drive: { ...ask.drive },
+			rings: [],
+			ground: [],
+			readings: [],
+			meters: [],
+			facts: {
+				utcOffset_min: localOffset_min(ask.now_s),
+				invented: false,
+				created_s: ask.now_s,
+				appVersion: ask.appVersion,
+				hasLogger: false,
+			},
+			sources: [],
+			balances: [],
+			label: 'new drive',
+			kind: 'create',
+			leftOutRows: 0,
+		});
+		placing.finish();
+		return { ok: true, value: null };
+	} catch (error) {
+		return refuse('create_failed', `The project could not be made (${errorCode(error)}).`);
+	} finally {
+		placing.drop();
+	}
+}
+
+function documentOf({ person }: NewDocument): Pick<NewProject, 'person'> {
+	return { person };
+}
+
+/** A drive begun by hand keeps its times in the offset of the machine it was begun on. */
+function localOffset_min(now_s: number): number {
+	return -new Date(now_s * 1000).getTimezoneOffset();
+}
+
+/** Rows in the order of their sheet, which is the order they are numbered in. */
+function inOrder(content: FolderContent): FolderContent {
+	const by = (rows: readonly RowCells[], key: string): RowCells[] =>
+		[...rows].sort((a, b) => Number(a[key]) - Number(b[key]));
+	return {
+		...content,
+		rings: by(content.rings, 'ring'),
+		readings: by(content.readings, 'time'),
+		meters: by(content.meters, 'valid_from'),
+	};
+}
+
+function firstFaults(content: FolderContent): string {
+	const stops = content.faults.filter((fault) => fault.weight === 'stop');
+	const [first] = stops;
+	if (first === undefined) return '';
+	const more = stops.length - 1 + content.moreFaults;
+	return more > 0 ? `${faultLine(first)} And ${more} more.` : faultLine(first);
+}
+
+async function handSources(folder: string): Promise<SourceFile[]> {
+	const found: SourceFile[] = [];
+	for (const file of [DRIVE_FILE, ...Object.values(SHEET_FILES)]) {
+		const path = join(folder, file);
+		if (!existsSync(path)) continue;
+		const hash = createHash('sha256');
+		for await (const chunk of createReadStream(path)) hash.update(chunk as Buffer);
+		found.push({
+			file,
+			sha256: hash.digest('hex'),
+			bytes: statSync(path).size,
+			rows: null,
+			firstTime_s: null,
+			lastTime_s: null,
+		});
+	}
+	return found;
+}
+
+/** Rows of a logger file: its lines less the heading. */
+async function countRows(file: string): Promise<number> {
+	let lines = 0;
+	let last = NEWLINE;
+	for await (const chunk of createReadStream(file, { highWaterMark: 1 << 20 })) {
+		const bytes = chunk as Buffer;
+		for (let at = bytes.indexOf(NEWLINE); at >= 0; at = bytes.indexOf(NEWLINE, at + 1)) lines++;
+		last = bytes.at(-1) ?? last;
+	}
+	return Math.max(0, (last === NEWLINE ? lines : lines + 1) - 1);
+}
+
+const NEWLINE = 10;

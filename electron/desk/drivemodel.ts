@@ -1,0 +1,223 @@
+import type {
+	DriveSettings,
+	GroundShare,
+	MeterCertificate,
+	RingInput,
+} from '../../calc/circuit/settings.ts';
+import type { EnteredSheetId } from '../../calc/sheet/column.ts';
+import {
+	driveSettings,
+	groundShare,
+	meterCertificate,
+	ringInput,
+} from '../../calc/sheet/inputs.ts';
+import type { RowCells } from '../folder/content.ts';
+import type { Change } from '../store/change.ts';
+import { DRIVE_ROW, type StoredRow } from '../store/rows.ts';
+import { ReadingRecord } from './readingrecord.ts';
+
+export type SheetRows = Record<EnteredSheetId, Map<number, RowCells>>;
+
+/** What a gesture touched, as far as the balance is concerned. */
+export interface Touched {
+	/** Settings, or something every ring looks at, changed. */
+	everything: boolean;
+	/** Ring rows that came, went or changed. */
+	readonly ringRows: Set<number>;
+	/** Times at which a reading came, went or changed. */
+	readonly times_s: number[];
+	/** Ranges of rings whose ground changed. */
+	readonly rings: { from: number; to: number }[];
+	/** Certificates changed from this time on; +∞ if none. */
+	metersFrom_s: number;
+	/** Rows changed or added, and rows gone, by sheet. */
+	readonly rows: Record<EnteredSheetId, Set<number>>;
+}
+
+/** A ring with the row it is entered in. */
+export interface RingRow {
+	readonly row: number;
+	readonly input: RingInput;
+}
+
+/** The rows of an open document in memory and what the balance makes of them, each made once and again only when its rows change. */
+export class DriveModel {
+	readonly rows: SheetRows;
+	readonly record: ReadingRecord;
+	#settings: DriveSettings;
+	#ground: GroundShare[];
+	#meters: MeterCertificate[];
+	#rings: RingRow[];
+	#referenceLevel_m: number | null;
+
+	constructor(load: (sheet: EnteredSheetId) => readonly StoredRow[]) {
+		const read = (sheet: EnteredSheetId) =>
+			new Map(load(sheet).map((row) => [row.id, row.cells] as const));
+		this.rows = {
+			drive: read('drive'),
+			rings: read('rings'),
+			ground: read('ground'),
+			readings: read('readings'),
+			meters: read('meters'),
+		};
+		this.record = new ReadingRecord(this.rows.readings.values());
+		this.#settings = driveSettings(this.drive);
+		this.#ground = this.#readGround();
+		this.#meters = this.#readMeters();
+		this.#rings = this.#readRings();
+		this.#referenceLevel_m = this.#firstLevel();
+	}
+
+	get drive(): RowCells {
+		const cells = this.rows.drive.get(DRIVE_ROW);
+		if (cells === undefined) throw new RangeError('a document without its drive row');
+		return cells;
+	}
+	get settings(): DriveSettings {
+		return this.#settings;
+	}
+	/** In order of entry. */
+	get ground(): readonly GroundShare[] {
+		return this.#ground;
+	}
+	/** By meter and time. */
+	get meters(): readonly MeterCertificate[] {
+		return this.#meters;
+	}
+	/** By ring number. */
+	get rings(): readonly RingRow[] {
+		return this.#rings;
+	}
+	/** Working-chamber level at the first ring's start: where the mixed chamber volume is stated. */
+	get referenceLevel_m(): number | null {
+		return this.#referenceLevel_m;
+	}
+
+	ringByNumber(ring: number): RingRow | undefined {
+		return this.#rings.find((one) => one.input.ring === ring);
+	}
+
+	/** Puts a gesture's changes into the rows and says what they touched. */
+	apply(changes: readonly Change[]): Touched {
+		const before = new Map<EnteredSheetId, Map<number, RowCells | null>>();
+		for (const change of changes) {
+			const sheet = this.rows[change.sheet];
+			let old = before.get(change.sheet);
+			if (old === undefined) {
+				old = new Map();
+				before.set(change.sheet, old);
+			}
+			const present = sheet.get(change.row);
+			if (!old.has(change.row)) old.set(change.row, present ?? null);
+			if (change.kind === 'row') {
+				if (change.after === null) sheet.delete(change.row);
+				else sheet.set(change.row, change.after);
+				continue;
+			}
+			if (present === undefined) throw new RangeError(`${change.sheet} has no row ${change.row}`);
+			const { [change.column]: _gone, ...cells } = present;
+			if (change.after !== null) cells[change.column] = change.after;
+			sheet.set(change.row, cells);
+		}
+		return this.#follow(before);
+	}
+
+	#follow(before: ReadonlyMap<EnteredSheetId, ReadonlyMap<number, RowCells | null>>): Touched {
+		const touched: Touched = {
+			everything: false,
+			ringRows: new Set(),
+			times_s: [],
+			rings: [],
+			metersFrom_s: Number.POSITIVE_INFINITY,
+			rows: {
+				drive: new Set(before.get('drive')?.keys()),
+				rings: new Set(before.get('rings')?.keys()),
+				ground: new Set(before.get('ground')?.keys()),
+				readings: new Set(before.get('readings')?.keys()),
+				meters: new Set(before.get('meters')?.keys()),
+			},
+		};
+		for (const [sheet, olds] of before)
+			for (const [row, old] of olds) {
+				const now = this.rows[sheet].get(row) ?? null;
+				for (const cells of [old, now]) if (cells !== null) touch(touched, sheet, row, cells);
+			}
+		if (touched.rows.drive.size > 0) {
+			const settings = driveSettings(this.drive);
+			// The drive's name is in no figure.
+			if (!sameFigures(settings, this.#settings)) touched.everything = true;
+			this.#settings = settings;
+		}
+		if (touched.rows.ground.size > 0) this.#ground = this.#readGround();
+		if (touched.rows.meters.size > 0) this.#meters = this.#readMeters();
+		if (touched.rows.rings.size > 0) {
+			this.#rings = this.#readRings();
+			const level = this.#firstLevel();
+			if (level !== this.#referenceLevel_m) touched.everything = true;
+			this.#referenceLevel_m = level;
+		}
+		const readings = before.get('readings');
+		if (readings !== undefined) {
+			const kept = this.record.keptColumns();
+			this.record.apply(
+				[...readings].map(([row, old]) => ({
+					before: old,
+					after: this.rows.readings.get(row) ?? null,
+				})),
+				() => this.rows.readings.values(),
+			);
+			if (this.record.keptColumns() !== kept) touched.everything = true;
+		}
+		return touched;
+	}
+
+	#readRings(): RingRow[] {
+		return [...this.rows.rings]
+			.map(([row, cells]) => ({ row, input: ringInput(cells) }))
+			.sort((a, b) => a.input.ring - b.input.ring || a.row - b.row);
+	}
+
+	#readGround(): GroundShare[] {
+		return inRowOrder(this.rows.ground).map(groundShare);
+	}
+
+	#readMeters(): MeterCertificate[] {
+		return inRowOrder(this.rows.meters)
+			.map(meterCertificate)
+			.sort((a, b) =>
+				a.meter === b.meter ? a.validFrom_s - b.validFrom_s : a.meter < b.meter ? -1 : 1,
+			);
+	}
+
+	#firstLevel(): number | null {
+		return this.#rings[0]?.input.chamberLevelStart_m ?? null;
+	}
+}
+
+function sameFigures(a: DriveSettings, b: DriveSettings): boolean {
+	return JSON.stringify({ ...a, title: '' }) === JSON.stringify({ ...b, title: '' });
+}
+
+function inRowOrder(rows: ReadonlyMap<number, RowCells>): RowCells[] {
+	return [...rows].sort((a, b) => a[0] - b[0]).map(([, cells]) => cells);
+}
+
+function touch(touched: Touched, sheet: EnteredSheetId, row: number, cells: RowCells): void {
+	switch (sheet) {
+		case 'rings':
+			touched.ringRows.add(row);
+			break;
+		case 'readings':
+			touched.times_s.push(Number(cells.time));
+			break;
+		case 'ground':
+			touched.rings.push({ from: Number(cells.from_ring), to: Number(cells.to_ring) });
+			break;
+		case 'drive':
+			// Judged by what the settings as a whole become.
+			break;
+		case 'meters':
+			touched.metersFrom_s = Math.min(touched.metersFrom_s, Number(cells.valid_from));
+			break;
+	}
+}

@@ -1,0 +1,272 @@
+import { type Fault, stopFault } from '../../calc/fault/fault.ts';
+import { findColumn } from '../../calc/sheet/catalogue.ts';
+import { checkRow, checkSheet, readCell } from '../../calc/sheet/cell.ts';
+import type { CellValue, EnteredSheetId } from '../../calc/sheet/column.ts';
+import type { EditRefusal } from '../contract/verbs.ts';
+import type { RowCells } from '../folder/content.ts';
+import { type Change, withoutMissing } from '../store/change.ts';
+import type { DriveModel } from './drivemodel.ts';
+
+/** How the person's screen reads what is typed. */
+export interface Typed {
+	readonly decimal: '.' | ',';
+	readonly utcOffset_min: number;
+}
+
+/** Either all of a gesture as changes, or every reason it cannot be done. */
+export interface Prepared {
+	readonly changes: Change[];
+	readonly refused: EditRefusal[];
+}
+
+/**
+ * Faults between rows that a person mends by going on typing: the shares of a face are entered one
+ * row after the other, and until they add up the balance says so itself.
+ */
+const MENDED_BY_MORE_ROWS: ReadonlySet<string> = new Set(['face_fraction_sum']);
+
+/** Reads typed texts into changes of cells that are there. Cells that keep their value are left out. */
+export function prepareEdits(
+	model: DriveModel,
+	sheet: EnteredSheetId,
+	edits: readonly { row: number; column: string; text: string }[],
+	typed: Typed,
+): Prepared {
+	const refused: EditRefusal[] = [];
+	const after = new Map<number, RowCells>();
+	const order: { row: number; column: string }[] = [];
+	for (const edit of edits) {
+		const present = after.get(edit.row) ?? model.rows[sheet].get(edit.row);
+		if (present === undefined) {
+			refused.push(
+				refusal(
+					edit.row,
+					edit.column,
+					stopFault('row_gone', 'This row is not there any more.', { file: sheet, row: edit.row }),
+				),
+			);
+			continue;
+		}
+		const read = readTyped(sheet, edit.column, edit.text, typed, edit.row);
+		if ('refused' in read) {
+			refused.push(read.refused);
+			continue;
+		}
+		after.set(edit.row, withCell(present, edit.column, read.value));
+		order.push({ row: edit.row, column: edit.column });
+	}
+	const changes: Change[] = [];
+	const seen = new Set<string>();
+	for (const { row, column } of order) {
+		const key = `${row} ${column}`;
+		if (seen.has(key)) continue;
+		seen.add(key);
+		const old = model.rows[sheet].get(row)?.[column] ?? null;
+		const now = after.get(row)?.[column] ?? null;
+		if (old !== now) changes.push({ kind: 'cell', sheet, row, column, before: old, after: now });
+	}
+	refused.push(...refuseRows(model, sheet, after));
+	return { changes: refused.length > 0 ? [] : changes, refused };
+}
+
+/** Reads typed rows into rows to add, numbered from `firstRow` on. */
+export function prepareRows(
+	model: DriveModel,
+	sheet: Exclude<EnteredSheetId, 'drive'>,
+	added: readonly Readonly<Record<string, string>>[],
+	typed: Typed,
+	firstRow: number,
+	required: readonly string[],
+): Prepared {
+	const refused: EditRefusal[] = [];
+	const after = new Map<number, RowCells>();
+	added.forEach((texts, at) => {
+		const row = firstRow + at;
+		const cells: RowCells = {};
+		const columns = new Set([...Object.keys(texts), ...required]);
+		for (const column of columns) {
+			const read = readTyped(sheet, column, texts[column] ?? '', typed, row);
+			if ('refused' in read) refused.push(read.refused);
+			else if (read.value !== null) cells[column] = read.value;
+		}
+		after.set(row, cells);
+	});
+	// Rules over a row need its required cells; their absence is already refused.
+	if (refused.length === 0) refused.push(...refuseRows(model, sheet, after));
+	const changes = [...after].map(
+		([row, cells]): Change => ({ kind: 'row', sheet, row, before: null, after: cells }),
+	);
+	const place = new Map([...after.keys()].map((row, at) => [row, at + 1]));
+	return {
+		changes: refused.length > 0 ? [] : changes,
+		// An added row has no number yet that the page knows: it is named by its place among the added.
+		refused: refused.map((one) => {
+			const at = one.row === null ? undefined : place.get(one.row);
+			return at === undefined
+				? one
+				: { ...one, row: null, fault: { ...one.fault, where: { ...one.fault.where, row: at } } };
+		}),
+	};
+}
+
+export function prepareDeletion(
+	model: DriveModel,
+	sheet: Exclude<EnteredSheetId, 'drive'>,
+	gone: readonly number[],
+): Prepared {
+	const changes: Change[] = [];
+	for (const row of new Set(gone)) {
+		const before = model.rows[sheet].get(row);
+		if (before === undefined)
+			return {
+				changes: [],
+				refused: [
+					refusal(
+						row,
+						'',
+						stopFault('row_gone', 'This row is not there any more.', { file: sheet, row }),
+					),
+				],
+			};
+		changes.push({ kind: 'row', sheet, row, before, after: null });
+	}
+	return { changes, refused: [] };
+}
+
+function readTyped(
+	sheet: EnteredSheetId,
+	columnId: string,
+	text: string,
+	typed: Typed,
+	row: number,
+): { value: CellValue } | { refused: EditRefusal } {
+	const column = findColumn(sheet, columnId);
+	if (column === undefined || column.kind !== 'entered')
+		return {
+			refused: refusal(
+				row,
+				columnId,
+				stopFault(
+					column === undefined ? 'column_unknown' : 'column_computed',
+					column === undefined
+						? 'The sheet has no such column.'
+						: 'This column is worked out and cannot be typed into.',
+					{ file: sheet, row, column: columnId },
+				),
+			),
+		};
+	const read = readCell(column, text, typed);
+	if (read.kind === 'value') return { value: read.value };
+	if (read.kind === 'fault')
+		return { refused: refusal(row, columnId, placed(read.fault, sheet, row, columnId)) };
+	return {
+		refused: {
+			row,
+			column: columnId,
+			fault: stopFault(
+				'number_ambiguous',
+				'This can be read in more than one way; choose the one that is meant.',
+				{ file: sheet, row, column: columnId, value: text.slice(0, 40) },
+			),
+			readAs: read.readAs.map(({ label, text: meant }) => ({ label, text: meant })),
+		},
+	};
+}
+
+/** Stop faults that the rows as they would be have within themselves and with their sheet, and did not have before. */
+function refuseRows(
+	model: DriveModel,
+	sheet: EnteredSheetId,
+	after: ReadonlyMap<number, RowCells>,
+): EditRefusal[] {
+	const refused: EditRefusal[] = [];
+	for (const [row, cells] of after)
+		for (const fault of checkRow(sheet, cells))
+			if (fault.weight === 'stop')
+				refused.push(
+					refusal(row, fault.where.column ?? '', placed(fault, sheet, row, fault.where.column)),
+				);
+	if (refused.length > 0 || sheet === 'drive') return refused;
+	const concerned = concernedRows(model, sheet, after);
+	const numbers = concerned.map(([row]) => row);
+	const standing = new Set(
+		checkSheet(
+			sheet,
+			concerned.map(([row]) => model.rows[sheet].get(row)).filter((cells) => cells !== undefined),
+		).map(sameFault),
+	);
+	for (const fault of checkSheet(
+		sheet,
+		concerned.map(([, cells]) => cells),
+	)) {
+		if (fault.weight !== 'stop' || MENDED_BY_MORE_ROWS.has(fault.code)) continue;
+		if (standing.has(sameFault(fault))) continue;
+		const row = fault.where.row === undefined ? null : (numbers[fault.where.row - 1] ?? null);
+		refused.push(
+			refusal(row, fault.where.column ?? '', placed(fault, sheet, row, fault.where.column)),
+		);
+	}
+	return refused;
+}
+
+/** A fault apart from the row number, which moves with what is looked at. */
+function sameFault(fault: Fault): string {
+	const { row: _row, ...where } = fault.where;
+	return JSON.stringify([fault.code, where]);
+}
+
+/**
+ * The rows a rule between rows can concern, as they would be, in the order of the sheet. Readings
+ * only have to differ in time, so of those only the ones at the same times are looked at.
+ */
+function concernedRows(
+	model: DriveModel,
+	sheet: EnteredSheetId,
+	after: ReadonlyMap<number, RowCells>,
+): [number, RowCells][] {
+	const merged: [number, RowCells][] = [];
+	if (sheet === 'readings') {
+		const times = new Set<CellValue>();
+		for (const [row, { time }] of after)
+			if (time !== model.rows.readings.get(row)?.time) times.add(time ?? null);
+		const taken = [...times].some((time) => typeof time === 'number' && model.record.hasTime(time));
+		if (taken)
+			for (const [row, cells] of model.rows.readings)
+				if (!after.has(row) && times.has(cells.time ?? null)) merged.push([row, cells]);
+	} else
+		for (const [row, cells] of model.rows[sheet]) if (!after.has(row)) merged.push([row, cells]);
+	merged.push(...after);
+	const key = {
+		rings: 'ring',
+		readings: 'time',
+		ground: 'from_ring',
+		meters: 'valid_from',
+		drive: 'title',
+	}[sheet];
+	return merged.sort((a, b) => Number(a[1][key]) - Number(b[1][key]) || a[0] - b[0]);
+}
+
+function withCell(cells: RowCells, column: string, value: CellValue): RowCells {
+	return withoutMissing({ ...cells, [column]: value });
+}
+
+function placed(
+	fault: Fault,
+	sheet: EnteredSheetId,
+	row: number | null,
+	column: string | undefined,
+): Fault {
+	return {
+		...fault,
+		where: {
+			...fault.where,
+			file: sheet,
+			...(row === null ? {} : { row }),
+			...(column === undefined ? {} : { column }),
+		},
+	};
+}
+
+function refusal(row: number | null, column: string, fault: Fault): EditRefusal {
+	return { row, column, fault, readAs: [] };
+}
