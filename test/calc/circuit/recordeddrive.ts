@@ -11,9 +11,20 @@ import {
 	ringInput,
 } from '../../../calc/sheet/inputs.ts';
 
+interface Part {
+	readonly time: Float64Array;
+	readonly mode: Uint8Array;
+	readonly qf: Float64Array;
+	readonly df: Float64Array;
+	readonly qr: Float64Array;
+	readonly dr: Float64Array;
+	readonly level: Float64Array;
+	readonly side: Float64Array | null;
+}
+
 /** The whole logger record of a simulated drive as samples, SI. */
 export function loggerSamples(drive: SimulatedDrive): Samples {
-	const batches = [];
+	const batches: Part[] = [];
 	for (const batch of drive.logger()) {
 		const { count } = batch;
 		batches.push({
@@ -28,7 +39,7 @@ export function loggerSamples(drive: SimulatedDrive): Samples {
 		});
 	}
 	const total = batches.reduce((sum, one) => sum + one.time.length, 0);
-	const join = (of: (one: (typeof batches)[number]) => Float64Array | null, factor: number) => {
+	const join = (of: (one: Part) => Float64Array | null, factor: number) => {
 		const out = new Float64Array(total);
 		let at = 0;
 		for (const one of batches) {
