@@ -56,8 +56,12 @@ const host = await serveLoopback({
 	},
 });
 
+let closing = false;
 for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) {
-	process.once(signal, () => {
+	process.on(signal, () => {
+		// A terminal sends the signal to this process and to the one that started it, which passes it on.
+		if (closing) return;
+		closing = true;
 		void host.close().then(() => {
 			desk.close();
 			say(`${PRODUCT} is closed. Every edit is in the file.`);

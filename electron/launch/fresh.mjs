@@ -29,6 +29,8 @@ export async function freshBuild(node, { always = false, say = tellStderr } = {}
 	const code = await runToEnd(node, [inRoot('electron', 'launch', 'bundle.mjs'), ...stale], {
 		cwd: ROOT,
 		stdio: ['ignore', 2, 2],
+		// What is built is what is shipped, whoever asked for it: a test run sets this otherwise.
+		env: { ...process.env, NODE_ENV: 'production' },
 	});
 	if (code === 0) writeFileSync(STAMP, JSON.stringify({ ...before, ...now }));
 	return code;
