@@ -119,7 +119,10 @@ function WorkingShown({ working }: { readonly working: Working }) {
 							<tr key={`${line.symbol} ${line.name}`}>
 								<td className="symbol">{line.symbol}</td>
 								<td>{line.name}</td>
-								<td className="figure" data-missing={line.value === 'missing' || undefined}>
+								<td
+									className="figure"
+									data-missing={line.value === 'missing' || line.value === 'blank' || undefined}
+								>
 									{line.value}
 								</td>
 								<td className="soft">{line.from}</td>

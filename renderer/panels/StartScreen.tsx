@@ -55,11 +55,10 @@ export function StartScreen() {
 	return (
 		<main className="start">
 			<div className="start-main">
-				<h1>Slurry Ledger</h1>
+				<h2 className="start-title">The slurry circuit, ring by ring</h2>
 				<p className="start-lead">
-					The mass balance of the slurry circuit, ring by ring: how much ground left with the
-					suspension, how much should have left, and how far the meters can be trusted with it. One
-					project is one drive in one file.
+					How much ground left with the suspension, how much should have left, and how far the
+					meters can be trusted with it. One project is one drive in one file.
 				</p>
 				{trouble !== null && (
 					<Notice status="stop" title="It was not opened">
