@@ -44,6 +44,8 @@ export interface ByteParserOptions {
 	readonly faults: FaultList;
 	/** Called with each full batch, and with the rest at the end; the batch is the receiver's to keep. */
 	readonly take: (batch: LoggerBatch) => void;
+	/** A batch of the same columns that is done with and may be filled again. */
+	readonly spare?: (() => LoggerBatch | undefined) | undefined;
 	/** The latest stamp of an earlier file of the same record, s; rows not later are left out. */
 	readonly after_s?: number;
 }
@@ -63,6 +65,7 @@ export class ByteParser {
 	readonly #file: string;
 	readonly #faults: FaultList;
 	readonly #take: (batch: LoggerBatch) => void;
+	readonly #spare: (() => LoggerBatch | undefined) | undefined;
 	#rest: Uint8Array = EMPTY;
 	#line = 0;
 	#latest_s: number;
@@ -76,8 +79,8 @@ export class ByteParser {
 	#low = new Float64Array(0);
 	#high = new Float64Array(0);
 	/** The batch being filled. */
-	#time = new Float64Array(0);
-	#mode = new Uint8Array(0);
+	#time: Float64Array = new Float64Array(0);
+	#mode: Uint8Array = new Uint8Array(0);
 	#numbers: Float64Array[] = [];
 	#decimals = new Int32Array(0);
 	#count = 0;
@@ -92,10 +95,11 @@ export class ByteParser {
 	#stampLength = LONGEST_LINE;
 	#lastMode = 0;
 
-	constructor({ file, faults, take, after_s }: ByteParserOptions) {
+	constructor({ file, faults, take, spare, after_s }: ByteParserOptions) {
 		this.#file = file;
 		this.#faults = faults;
 		this.#take = take;
+		this.#spare = spare;
 		this.#latest_s = after_s ?? Number.NEGATIVE_INFINITY;
 	}
 
@@ -569,9 +573,16 @@ export class ByteParser {
 			this.#count = 0;
 			this.#take({ count, time_s: this.#time, mode: this.#mode, numbers });
 		}
-		this.#time = new Float64Array(BATCH_ROWS);
-		this.#mode = new Uint8Array(BATCH_ROWS);
-		this.#numbers = this.#numberIds.map(() => new Float64Array(BATCH_ROWS));
+		const spare = this.#spare?.();
+		const fits =
+			spare !== undefined &&
+			spare.time_s.length === BATCH_ROWS &&
+			spare.numbers.map((column) => column.id).join() === this.#numberIds.join();
+		this.#time = fits ? spare.time_s : new Float64Array(BATCH_ROWS);
+		this.#mode = fits ? spare.mode : new Uint8Array(BATCH_ROWS);
+		this.#numbers = fits
+			? spare.numbers.map((column) => column.values)
+			: this.#numberIds.map(() => new Float64Array(BATCH_ROWS));
 		this.#decimals = new Int32Array(this.#numberIds.length);
 	}
 }

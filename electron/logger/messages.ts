@@ -37,8 +37,8 @@ export type ToSeries =
 			readonly gapLimit_s: number;
 			readonly keep: boolean;
 	  };
-/** Back: one batch has been taken. */
-export type FromSeries = { readonly what: 'taken' };
+/** Back: one batch has been taken and may be filled again. */
+export type FromSeries = { readonly what: 'taken'; readonly batch: LoggerBatch };
 
 export type ToMain =
 	| { readonly what: 'progress'; readonly rows: number; readonly bytes: number }

@@ -14,6 +14,8 @@ export interface RecordReading {
 	readonly faults: FaultList;
 	/** `file`: index into `files`; `upTo`: bytes of it read so far. */
 	readonly take: (batch: LoggerBatch, file: number, upTo: number) => void;
+	/** A batch that is done with and may be filled again. */
+	readonly spare?: () => LoggerBatch | undefined;
 	/** After every chunk; reading goes on when it settles. */
 	readonly between?: (rows: number, bytes: number) => Promise<void> | undefined;
 }
@@ -47,6 +49,7 @@ export async function readRecord(
 			file: basename(path),
 			faults: reading.faults,
 			take: (batch) => reading.take(batch, at, upTo),
+			spare: reading.spare,
 			after_s: latest_s,
 		});
 		try {

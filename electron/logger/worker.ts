@@ -36,6 +36,7 @@ async function readAndBalance(task: WorkerTask & { role: 'read' }): Promise<void
 			rings.push(batch);
 			send?.batch(batch, file, upTo);
 		},
+		spare: () => send?.spare(),
 		between(rows, bytes) {
 			if (bytes - told >= TELL_EVERY_BYTES) {
 				told = bytes;
@@ -68,8 +69,10 @@ async function readAndBalance(task: WorkerTask & { role: 'read' }): Promise<void
 function sender(port: MessagePort) {
 	let underWay = 0;
 	let wake: (() => void) | null = null;
-	port.on('message', (_: FromSeries) => {
+	const spare: LoggerBatch[] = [];
+	port.on('message', ({ batch }: FromSeries) => {
 		underWay--;
+		spare.push(batch);
 		wake?.();
 	});
 	return {
@@ -78,11 +81,12 @@ function sender(port: MessagePort) {
 			const message: ToSeries = { what: 'batch', file, upTo, batch };
 			port.postMessage(message, buffersOf(batch));
 		},
+		spare: () => spare.pop(),
 		room(): Promise<void> | undefined {
 			if (underWay < BATCHES_UNDER_WAY) return undefined;
 			const { promise, resolve } = Promise.withResolvers<void>();
 			wake = () => {
-				if (underWay >= BATCHES_UNDER_WAY) return;
+				if (underWay > BATCHES_UNDER_WAY / 2) return;
 				wake = null;
 				resolve();
 			};
@@ -98,13 +102,13 @@ function sender(port: MessagePort) {
 function writeSeries(task: WorkerTask & { role: 'series' }): void {
 	const writer = new SeriesWriter(task.seriesFolder);
 	const hashes = task.files.map((path) => new FileHash(path));
-	const taken: FromSeries = { what: 'taken' };
 	task.batches.on('message', async (message: ToSeries) => {
 		if (message.what === 'batch') {
 			writer.append(message.batch);
 			// The bytes just read are still in the system's memory: hashing them now costs no second pass.
 			hashes[message.file]?.advance(message.upTo);
-			task.batches.postMessage(taken);
+			const taken: FromSeries = { what: 'taken', batch: message.batch };
+			task.batches.postMessage(taken, buffersOf(message.batch));
 			return;
 		}
 		task.batches.close();

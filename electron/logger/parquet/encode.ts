@@ -161,9 +161,9 @@ function encodeColumn(column: SeriesColumn, count: number): EncodedColumn {
 
 function encodeNumbers(column: SeriesColumn & { kind: 'number' }, count: number): EncodedColumn {
 	const { values, name } = column;
-	const levels = levelsOf(count, (i) => !Number.isNaN(values[i]!));
 	const scaled = column.decimals === null ? null : scaledInt32(values, count, column.decimals);
 	if (scaled !== null) {
+		const levels = numberLevels(values, count, scaled.length);
 		const decimals = column.decimals ?? 0;
 		return {
 			element: {
@@ -183,6 +183,7 @@ function encodeNumbers(column: SeriesColumn & { kind: 'number' }, count: number)
 		};
 	}
 	const there = values.subarray(0, count).filter((value) => !Number.isNaN(value));
+	const levels = numberLevels(values, count, there.length);
 	return {
 		element: { 1: i32(PHYSICAL.double), 3: OPTIONAL, 4: text(name) },
 		physical: PHYSICAL.double,
@@ -197,34 +198,45 @@ function encodeNumbers(column: SeriesColumn & { kind: 'number' }, count: number)
 function scaledInt32(values: Float64Array, count: number, decimals: number): Int32Array | null {
 	if (decimals > DECIMAL_DIGITS) return null;
 	const scale = 10 ** decimals;
-	const most = 10 ** DECIMAL_DIGITS - 1;
+	const most = 10 ** DECIMAL_DIGITS - 0.5;
 	const scaled = new Int32Array(count);
 	let n = 0;
 	for (let i = 0; i < count; i++) {
 		const value = values[i]!;
-		if (Number.isNaN(value)) continue;
-		const whole = Math.round(value * scale);
-		if (whole > most || whole < -most || whole / scale !== value) return null;
-		scaled[n++] = whole;
+		const size = value * scale;
+		// A decimal of so few digits is nearest to its own double: rounding gives back what was written.
+		if (size > -most && size < most) scaled[n++] = size < 0 ? size - 0.5 : size + 0.5;
+		else if (!Number.isNaN(value)) return null;
 	}
 	return scaled.subarray(0, n);
 }
 
-/** Which rows have a value, one bit a row, or one run where all or none have. Preceded by its length, as data pages of version 1 have it. */
+/** Which rows have a value: one bit a row, or one run where all or none have. Preceded by its length, as data pages of version 1 have it. */
 function levelsOf(count: number, isThere: (i: number) => boolean): Uint8Array {
 	let there = 0;
 	for (let i = 0; i < count; i++) if (isThere(i)) there++;
-	const body: number[] = [];
-	if (there === count || there === 0) {
-		putVarint(body, count * 2);
-		body.push(there === 0 ? 0 : 1);
-		return withLength(Uint8Array.from(body));
-	}
+	return there === count || there === 0 ? oneRun(count, there > 0) : bitEach(count, isThere);
+}
+
+function numberLevels(values: Float64Array, count: number, there: number): Uint8Array {
+	if (there === count || there === 0) return oneRun(count, there > 0);
+	return bitEach(count, (i) => !Number.isNaN(values[i]!));
+}
+
+function oneRun(count: number, there: boolean): Uint8Array {
+	const run: number[] = [];
+	putVarint(run, count * 2);
+	run.push(there ? 1 : 0);
+	return withLength(Uint8Array.from(run));
+}
+
+function bitEach(count: number, isThere: (i: number) => boolean): Uint8Array {
+	const head: number[] = [];
 	const groups = Math.ceil(count / 8);
-	putVarint(body, groups * 2 + 1);
-	const bits = new Uint8Array(body.length + groups);
-	bits.set(body);
-	for (let i = 0; i < count; i++) if (isThere(i)) bits[body.length + (i >> 3)]! |= 1 << (i & 7);
+	putVarint(head, groups * 2 + 1);
+	const bits = new Uint8Array(head.length + groups);
+	bits.set(head);
+	for (let i = 0; i < count; i++) if (isThere(i)) bits[head.length + (i >> 3)]! |= 1 << (i & 7);
 	return withLength(bits);
 }
 
