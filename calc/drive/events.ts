@@ -56,14 +56,14 @@ export function usualEvents(rings: number): DriveEvent[] {
 		events.push(
 			{ kind: 'over_excavation', ring: at(0.3), fraction: 0.09 },
 			{ kind: 'water_inflow', ring: at(0.45), flow_m3_h: 22 },
-			{ kind: 'record_gap', ring: at(0.58), minutes: 24 },
+			{ kind: 'record_gap', ring: at(0.58), minutes: 17 },
 			{ kind: 'suspension_loss', ring: at(0.7), flow_m3_h: 18 },
 			{
 				kind: 'densitometer_step',
 				meter: 'return_density',
 				ring: at(0.8),
 				certifiedAgain: at(0.8) + 4,
-				step_t_m3: 0.008,
+				step_t_m3: 0.006,
 			},
 		);
 	}
