@@ -4,7 +4,7 @@ import { defineConfig } from 'vitest/config';
 export default defineConfig({
 	root: fileURLToPath(new URL('../..', import.meta.url)),
 	test: {
-		include: ['test/browser/**/*.test.ts'],
+		include: ['test/browser/**/*.test.ts', 'test/built/**/*.test.ts'],
 		environment: 'node',
 		testTimeout: 120_000,
 		hookTimeout: 120_000,

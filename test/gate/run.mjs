@@ -51,7 +51,7 @@ async function whole() {
 
 async function chosen() {
 	if (!(await settingUp())) return;
-	const inBrowser = only.filter((path) => path.startsWith('test/browser'));
+	const inBrowser = only.filter((path) => /^test\/(browser|built)/.test(path));
 	const others = only.filter((path) => !inBrowser.includes(path));
 	if (others.length > 0) await tests('tests', 'test/vitest.config.ts', others);
 	if (inBrowser.length > 0) await browserTests(inBrowser);
@@ -60,7 +60,7 @@ async function chosen() {
 async function browserTests(paths) {
 	const built = await step('build', () => freshBuild(node));
 	const browser = await step('browser', findBrowser);
-	if (built && browser) await tests('browser tests', 'test/gate/browser.config.ts', paths);
+	if (built && browser) await tests('browser and bundles', 'test/gate/browser.config.ts', paths);
 }
 
 function settingUp() {
