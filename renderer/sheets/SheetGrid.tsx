@@ -41,6 +41,8 @@ export interface SheetGridProps {
 
 const CALM =
 	typeof window !== 'undefined' && window.matchMedia('(prefers-reduced-motion: reduce)').matches;
+/** Beyond this many rows a change is seen without flashing. */
+const MOST_FLASHED = 200;
 /** Ticking rows is for deleting them: one column, no select-by-click. */
 const TICKS = {
 	mode: 'multiRow',
@@ -87,10 +89,7 @@ export function SheetGrid({
 		[sheet, store, reading, version, status === 'ready'],
 	);
 	const defs = useMemo<ColDef<SheetRow, CellValue>[]>(
-		() =>
-			columns.map((column) =>
-				columnDef(column, { marks, editable, flash: !CALM, pinned, sortedBy }),
-			),
+		() => columns.map((column) => columnDef(column, { marks, editable, pinned, sortedBy })),
 		[columns, marks, editable, pinned, sortedBy],
 	);
 	// biome-ignore lint/correctness/useExhaustiveDependencies: rows change in place; a new reading is a new list
@@ -104,17 +103,19 @@ export function SheetGrid({
 			store.onRows(sheet, ({ added, updated, removed }) => {
 				const grid = api.current;
 				if (!grid) return;
-				const flagged: SheetRow[] = [];
-				for (const row of updated) {
-					const before = grid.getRowNode(String(row.id))?.data;
-					if (before && before.flags !== row.flags) flagged.push(row);
-				}
+				const before = updated.map((row) => grid.getRowNode(String(row.id))?.data);
 				grid.applyTransaction({ add: [...added], update: [...updated], remove: [...removed] });
-				if (flagged.length === 0) return;
-				const rowNodes = flagged
+				const rowNodes = updated
 					.map((row) => grid.getRowNode(String(row.id)))
 					.filter((node) => node !== undefined);
-				grid.refreshCells({ rowNodes, force: true, suppressFlash: true });
+				// Flags may change while the values stay.
+				grid.refreshCells({ rowNodes, force: true });
+				if (CALM || updated.length > MOST_FLASHED) return;
+				for (const [index, row] of updated.entries()) {
+					const node = grid.getRowNode(String(row.id));
+					const changed = changedColumns(before[index], row);
+					if (node && changed.length > 0) grid.flashCells({ rowNodes: [node], columns: changed });
+				}
 			}),
 		[store, sheet],
 	);
@@ -292,6 +293,13 @@ export function SheetGrid({
 			)}
 		</section>
 	);
+}
+
+/** Columns whose value differs between two states of a row. */
+function changedColumns(before: SheetRow | undefined, after: SheetRow): string[] {
+	if (!before) return [];
+	const ids = new Set([...Object.keys(before.cells), ...Object.keys(after.cells)]);
+	return [...ids].filter((id) => (before.cells[id] ?? null) !== (after.cells[id] ?? null));
 }
 
 const rowId = (params: GetRowIdParams<SheetRow>): string => String(params.data.id);

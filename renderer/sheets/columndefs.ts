@@ -49,23 +49,22 @@ export function flagsText(row: SheetRow | undefined): string {
 }
 
 function width(column: Column): number {
-	if (column.type === 'time') return 170;
+	if (column.type === 'time') return 166;
 	if (column.type === 'choice') return 118;
 	if (column.type === 'integer') return 80;
 	if (column.type === 'number') {
 		const words = Math.max(...column.heading.split(' ').map((word) => word.length));
 		return Math.max(
-			92,
-			Math.min(132, 36 + 8 * Math.max(words, Math.ceil(column.heading.length / 2))),
+			82,
+			Math.min(120, 24 + 8 * Math.max(words, Math.ceil(column.heading.length / 2))),
 		);
 	}
-	return column.id === 'flags' || column.id === 'note' ? 320 : 160;
+	return column.id === 'flags' || column.id === 'note' ? 320 : 148;
 }
 
 export interface ColumnDefOptions {
 	readonly marks: Marks;
 	readonly editable: boolean;
-	readonly flash: boolean;
 	/** Columns kept in sight at the left. */
 	readonly pinned: readonly string[];
 	/** Column sorted from the start, ascending. */
@@ -90,7 +89,7 @@ export function columnDef(column: Column, options: ColumnDefOptions): ColDef<She
 				kind: column.kind,
 			},
 		},
-		headerClass: numeric ? 'heading-number' : 'heading-text',
+		headerClass: numeric ? ['heading-number', 'ag-right-aligned-header'] : 'heading-text',
 		valueGetter: (params) => value(params.data),
 		valueFormatter: (params) =>
 			column.id === 'flags' ? flagsText(params.data) : shownText(column, params.value, marks),
@@ -129,7 +128,6 @@ export function columnDef(column: Column, options: ColumnDefOptions): ColDef<She
 		cellEditor: column.type === 'choice' ? ChoiceEditor : TypedEditor,
 		cellEditorPopup: column.type === 'choice',
 		cellEditorParams: { catalogueColumn: column },
-		enableCellChangeFlash: options.flash,
 		pinned: options.pinned.includes(column.id) ? 'left' : null,
 		lockPinned: true,
 		width: width(column),

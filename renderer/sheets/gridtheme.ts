@@ -23,7 +23,7 @@ export const gridTheme = themeQuartz.withParams({
 	headerHeight: 46,
 	rowHeight: 28,
 	spacing: 4,
-	cellHorizontalPadding: 10,
+	cellHorizontalPadding: 9,
 
 	borderColor: 'var(--line)',
 	wrapperBorder: false,

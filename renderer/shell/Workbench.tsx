@@ -49,7 +49,7 @@ export function Workbench() {
 	const selection = useSelection();
 	const { sheet, ring } = selection;
 	const ledgerVersion = useDeskValue((view) => view.sheets.ledger.version);
-	const dock = useSide('dock', 384);
+	const dock = useSide('dock', 352);
 	const chart = useSide('chart', 232);
 	const [asked, setAsked] = useState<ComputedCell | null>(null);
 	const byRing = SHEET_LIST.find((entry) => entry.sheet === sheet)?.byRing ?? false;

@@ -11,7 +11,6 @@ import {
 const OPTIONS = {
 	marks: { decimal: '.', utcOffset_min: 0 },
 	editable: true,
-	flash: true,
 	pinned: ['time'],
 	sortedBy: 'time',
 } as const;
