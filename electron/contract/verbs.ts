@@ -252,7 +252,8 @@ export const VERBS = {
 	/**
 	 * Opens the system's dialog; null when the person cancels. Refused by hosts without one. To open,
 	 * `placeId` is the thing chosen. To save or export, `placeId` is the folder it goes into and
-	 * `title` the name chosen for it: both are handed on as `intoId` and `name`.
+	 * `title` its name in there: the one chosen, or for an export the suggested one, numbered if it
+	 * is taken. Both are handed on as `intoId` and `name`.
 	 */
 	'places.choose': verb(
 		z.object({

@@ -18,7 +18,7 @@ import { createEmptyProject, createProject, inspectFolder } from './create.ts';
 import { type Edited, OpenDocument } from './document.ts';
 import type { DeskHandle, DeskOptions } from './door.ts';
 import { type Admitted, admit } from './gate.ts';
-import { newPath, Places, PROJECT_ENDING, titleOf } from './places.ts';
+import { freeName, newPath, Places, PROJECT_ENDING, titleOf } from './places.ts';
 import { readSettings, withRecent, writeSettings } from './recent.ts';
 
 type Handlers = { [V in VerbName]: (ask: Ask<V>) => Promise<Reply<Answer<V>>> };
@@ -254,11 +254,11 @@ class Desk implements DeskHandle {
 				if (choosePath === undefined)
 					return refuse('no_dialog', 'This host has no dialog of the system; list the places.');
 				const path = await choosePath(purpose, suggest);
-				return {
-					ok: true,
-					value:
-						path === null ? null : { placeId: this.#places.tokenOf(path), title: titleOf(path) },
-				};
+				if (path === null) return { ok: true, value: null };
+				const place = purpose === 'save-project' ? dirname(path) : path;
+				const title =
+					purpose === 'export-folder' ? freeName(path, suggest ?? 'export') : titleOf(path);
+				return { ok: true, value: { placeId: this.#places.tokenOf(place), title } };
 			},
 			'project.open': async ({ placeId }) => {
 				const path = this.#places.pathOf(placeId);

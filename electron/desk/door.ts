@@ -31,7 +31,10 @@ export interface DeskOptions {
 	readonly documentsFolder: string;
 	/** Plain folder of the invented demo drive. */
 	readonly demoFolder: string;
-	/** The system's dialogs, when the host has them: returns an absolute path or null. */
+	/**
+	 * The system's dialogs, when the host has them: returns an absolute path or null. To save, the
+	 * path of the new file; to export, the folder that the new one goes into.
+	 */
 	readonly choosePath?: (
 		purpose: 'open-project' | 'open-folder' | 'save-project' | 'export-folder',
 		suggest: string | undefined,

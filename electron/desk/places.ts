@@ -87,6 +87,13 @@ export function titleOf(path: string): string {
 	return basename(path) || path;
 }
 
+/** A name that nothing in the folder bears yet: the wished one, else the same with a number behind. */
+export function freeName(folder: string, wished: string): string {
+	let name = wished;
+	for (let number = 2; existsSync(join(folder, name)); number++) name = `${wished} ${number}`;
+	return name;
+}
+
 export function isWritable(path: string): boolean {
 	try {
 		accessSync(path, constants.W_OK);
