@@ -80,5 +80,5 @@ function copyDemo() {
 	const from = inRoot('examples', 'demo-drive');
 	const to = inRoot('dist', 'demo');
 	rmSync(to, { recursive: true, force: true });
-	if (existsSync(from)) cpSync(from, to, { recursive: true });
+	cpSync(from, to, { recursive: true });
 }
