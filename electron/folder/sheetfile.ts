@@ -127,7 +127,7 @@ function readRow(row: TableRow, columns: readonly (Column | null)[]): ReadRow {
 	columns.forEach((column, at) => {
 		if (column === null) return;
 		const field = row.fields[at] ?? '';
-		const read = readFileCell(column, field);
+		const read = readFileCell(column, column.type === 'text' ? unguardText(field) : field);
 		if (read.fault !== null) faults.push(read.fault);
 		faults.push(...read.notes);
 		if (read.value !== null) cells[column.id] = read.value;
@@ -145,7 +145,7 @@ export function readFileCell(
 	column: Column,
 	field: string,
 ): { value: CellValue; notes: readonly Fault[]; fault: Fault | null } {
-	const read = readCell(column, column.type === 'text' ? unguardText(field) : field, FILE_MARKS);
+	const read = readCell(column, field, FILE_MARKS);
 	if (read.kind === 'value') return { value: read.value, notes: read.notes, fault: null };
 	if (read.kind === 'fault') return { value: null, notes: [], fault: read.fault };
 	const meant = read.readAs.map((reading) => reading.text).join(' or ');
