@@ -106,26 +106,25 @@ function WorkingShown({ working }: { readonly working: Working }) {
 					<caption>Inputs</caption>
 					<thead>
 						<tr>
-							<th scope="col">Symbol</th>
-							<th scope="col">What</th>
+							<th scope="col">Input and where it comes from</th>
 							<th scope="col" className="figure">
 								Value
 							</th>
-							<th scope="col">From</th>
 						</tr>
 					</thead>
 					<tbody>
 						{working.lines.map((line) => (
 							<tr key={`${line.symbol} ${line.name}`}>
-								<td className="symbol">{line.symbol}</td>
-								<td>{line.name}</td>
+								<td>
+									<span className="symbol">{line.symbol}</span> {line.name}
+									<span className="how-from">{line.from}</span>
+								</td>
 								<td
 									className="figure"
 									data-missing={line.value === 'missing' || line.value === 'blank' || undefined}
 								>
 									{line.value}
 								</td>
-								<td className="soft">{line.from}</td>
 							</tr>
 						))}
 					</tbody>
