@@ -129,7 +129,7 @@ const WORK_ENDS_S = 5 * 86_400 + 14 * 3600;
  * it begins or ends in the weekend, else as planned.
  *
  * @example
- * stopSeconds(1800, 1772870400, 60) // => 147600
+ * stopSeconds(1800, 1772890200, 60) // => 142200
  * stopSeconds(1800, 1772427600, 60) // => 1800
  */
 export function stopSeconds(seconds: number, time_s: number, utcOffset_min: number): number {
