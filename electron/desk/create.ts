@@ -1,14 +1,16 @@
 import { createHash } from 'node:crypto';
 import { createReadStream, existsSync, statSync } from 'node:fs';
 import { basename, join } from 'node:path';
-import { type Fault, faultLine } from '../../calc/fault/fault.ts';
+import type { Fault } from '../../calc/fault/fault.ts';
 import type { FolderSummary, Reply } from '../contract/verbs.ts';
 import type { FolderContent, RowCells } from '../folder/content.ts';
 import { DRIVE_FILE } from '../folder/drivefile.ts';
 import { readFolder } from '../folder/read.ts';
 import { SHEET_FILES } from '../folder/sheetfile.ts';
+import { inspectLogger } from '../logger/import.ts';
 import { errorCode, refuse } from '../store/header.ts';
 import { type NewProject, ProjectFile, type SourceFile } from '../store/projectfile.ts';
+import { firstFault } from './firstfault.ts';
 import { takeLogger } from './loggerintake.ts';
 import { Placing } from './placing.ts';
 import type { Progress } from './ringledger.ts';
@@ -35,22 +37,30 @@ export type Created = Reply<{ readonly leftOutRows: number }> & {
 /** What a page is shown of a folder's faults; the rest is counted. */
 const MOST_FAULTS_SHOWN = 500;
 
-/** Reads a plain folder and says what is in it and wrong with it. Nothing is written. */
-export async function inspectFolder(folder: string): Promise<Reply<FolderSummary>> {
+/** Reads a plain folder, its logger files too, and says what is in it and wrong with it. Nothing is written. */
+export async function inspectFolder(
+	folder: string,
+	onProgress: Progress,
+): Promise<Reply<FolderSummary>> {
 	const content = await readFolder(folder);
-	const listed = content.faults.slice(0, MOST_FAULTS_SHOWN);
-	let loggerRows = 0;
-	for (const file of content.loggerFiles) loggerRows += await countRows(file);
+	const logger =
+		content.loggerFiles.length === 0
+			? { rows: 0, faults: [], moreFaults: 0 }
+			: await inspectLogger(content.loggerFiles, {
+					onProgress: ({ rows }) => onProgress('reading the logger', rows, null),
+				});
+	const found = [...content.faults, ...logger.faults];
+	const listed = found.slice(0, MOST_FAULTS_SHOWN);
 	return {
 		ok: true,
 		value: {
 			title: typeof content.drive.title === 'string' ? content.drive.title : basename(folder),
 			rings: content.rings.length,
 			readings: content.readings.length,
-			loggerRows,
+			loggerRows: logger.rows,
 			faultyRows: content.faultyRows,
 			faults: listed.map((fault) => ({ ...fault, where: { ...fault.where } })),
-			moreFaults: content.moreFaults + content.faults.length - listed.length,
+			moreFaults: content.moreFaults + logger.moreFaults + found.length - listed.length,
 			impossible: content.impossible,
 		},
 	};
@@ -65,7 +75,7 @@ export async function createProject(ask: CreateAsk): Promise<Created> {
 	const content = inOrder(await readFolder(ask.folder));
 	const { faults, moreFaults } = content;
 	const refuseWith = (code: string, message: string): Created => ({
-		...refuse(code, `${message} ${firstFaults(content)}`.trim()),
+		...refuse(code, `${message} ${firstFault(faults, moreFaults)}`.trim()),
 		faults,
 		moreFaults,
 	});
@@ -181,14 +191,6 @@ function inOrder(content: FolderContent): FolderContent {
 	};
 }
 
-function firstFaults(content: FolderContent): string {
-	const stops = content.faults.filter((fault) => fault.weight === 'stop');
-	const [first] = stops;
-	if (first === undefined) return '';
-	const more = stops.length - 1 + content.moreFaults;
-	return more > 0 ? `${faultLine(first)} And ${more} more.` : faultLine(first);
-}
-
 async function handSources(folder: string): Promise<SourceFile[]> {
 	const found: SourceFile[] = [];
 	for (const file of [DRIVE_FILE, ...Object.values(SHEET_FILES)]) {
@@ -207,17 +209,3 @@ async function handSources(folder: string): Promise<SourceFile[]> {
 	}
 	return found;
 }
-
-/** Rows of a logger file: its lines less the heading. */
-async function countRows(file: string): Promise<number> {
-	let lines = 0;
-	let last = NEWLINE;
-	for await (const chunk of createReadStream(file, { highWaterMark: 1 << 20 })) {
-		const bytes = chunk as Buffer;
-		for (let at = bytes.indexOf(NEWLINE); at >= 0; at = bytes.indexOf(NEWLINE, at + 1)) lines++;
-		last = bytes.at(-1) ?? last;
-	}
-	return Math.max(0, (last === NEWLINE ? lines : lines + 1) - 1);
-}
-
-const NEWLINE = 10;

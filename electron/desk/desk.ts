@@ -273,7 +273,7 @@ class Desk implements DeskHandle {
 			},
 			'project.inspectFolder': async ({ folderId }) => {
 				const path = this.#places.pathOf(folderId);
-				return path.ok ? inspectFolder(path.value) : path;
+				return path.ok ? inspectFolder(path.value, this.#progress) : path;
 			},
 			'project.create': async ({ folderId, intoId, name, take }) => {
 				const folder = this.#places.pathOf(folderId);

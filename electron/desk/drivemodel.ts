@@ -94,7 +94,20 @@ export class DriveModel {
 	}
 
 	ringByNumber(ring: number): RingRow | undefined {
-		return this.#rings.find((one) => one.input.ring === ring);
+		const found = this.#rings[this.placeOfRing(ring)];
+		return found?.input.ring === ring ? found : undefined;
+	}
+
+	/** Where a ring of that number stands, or would stand, among {@link rings}. */
+	placeOfRing(ring: number): number {
+		let low = 0;
+		let high = this.#rings.length;
+		while (low < high) {
+			const middle = (low + high) >> 1;
+			if (this.#rings[middle]!.input.ring < ring) low = middle + 1;
+			else high = middle;
+		}
+		return low;
 	}
 
 	/** Puts a gesture's changes into the rows and says what they touched. */

@@ -25,6 +25,9 @@ export interface Prepared {
  */
 const MENDED_BY_MORE_ROWS: ReadonlySet<string> = new Set(['face_fraction_sum']);
 
+/** Rings looked at on each side of one that changes. */
+const RINGS_BESIDE = 2;
+
 /** Reads typed texts into changes of cells that are there. Cells that keep their value are left out. */
 export function prepareEdits(
 	model: DriveModel,
@@ -217,7 +220,8 @@ function sameFault(fault: Fault): string {
 
 /**
  * The rows a rule between rows can concern, as they would be, in the order of the sheet. Readings
- * only have to differ in time, so of those only the ones at the same times are looked at.
+ * only have to differ in time, so of those only the ones at the same times are looked at; a ring is
+ * held against the ones next to it.
  */
 function concernedRows(
 	model: DriveModel,
@@ -233,6 +237,9 @@ function concernedRows(
 		if (taken)
 			for (const [row, cells] of model.rows.readings)
 				if (!after.has(row) && times.has(cells.time ?? null)) merged.push([row, cells]);
+	} else if (sheet === 'rings') {
+		for (const row of ringsBeside(model, after))
+			if (!after.has(row)) merged.push([row, model.rows.rings.get(row)!]);
 	} else
 		for (const [row, cells] of model.rows[sheet]) if (!after.has(row)) merged.push([row, cells]);
 	merged.push(...after);
@@ -244,6 +251,19 @@ function concernedRows(
 		drive: 'title',
 	}[sheet];
 	return merged.sort((a, b) => Number(a[1][key]) - Number(b[1][key]) || a[0] - b[0]);
+}
+
+/** Rows of the rings next to where the rings of `after` stood and will stand. */
+function ringsBeside(model: DriveModel, after: ReadonlyMap<number, RowCells>): Set<number> {
+	const beside = new Set<number>();
+	for (const [row, cells] of after)
+		for (const ring of [cells.ring, model.rows.rings.get(row)?.ring]) {
+			if (typeof ring !== 'number') continue;
+			const at = model.placeOfRing(ring);
+			for (const one of model.rings.slice(Math.max(0, at - RINGS_BESIDE), at + RINGS_BESIDE + 1))
+				beside.add(one.row);
+		}
+	return beside;
 }
 
 function withCell(cells: RowCells, column: string, value: CellValue): RowCells {

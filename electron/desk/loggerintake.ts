@@ -7,6 +7,7 @@ import type { SourceFile, StoredBalance } from '../store/projectfile.ts';
 import type { StoredRow } from '../store/rows.ts';
 import { encodeBalance } from './balancetext.ts';
 import { DriveModel } from './drivemodel.ts';
+import { firstFault } from './firstfault.ts';
 import { balanceInputHash, type Progress } from './ringledger.ts';
 
 export interface LoggerTaken {
@@ -46,7 +47,10 @@ export async function takeLogger(
 	const { faults, moreFaults } = read;
 	if (!read.kept && read.stops > 0 && take === 'all')
 		return {
-			...refuse('folder_has_faults', 'The logger files have faults, nothing was taken.'),
+			...refuse(
+				'folder_has_faults',
+				`The logger files have faults, nothing was taken. ${firstFault(faults, moreFaults)}`,
+			),
 			faults,
 			moreFaults,
 		};

@@ -35,14 +35,16 @@ export function loadRows(db: DatabaseSync, sheet: EnteredSheetId): StoredRow[] {
 	const columns = filledColumns(db, sheet);
 	const names = ['id', ...columns.map((id) => `"${id}"`)].join(', ');
 	const statement = db.prepare(`SELECT ${names} FROM ${sheet} ORDER BY ${ORDER[sheet]}`);
+	// Arrays take half the time of objects: 300,000 readings are read at every opening.
+	statement.setReturnArrays(true);
 	const rows: StoredRow[] = [];
-	for (const row of statement.iterate()) {
+	for (const row of statement.iterate() as Iterable<unknown> as Iterable<readonly CellValue[]>) {
 		const cells: RowCells = {};
-		for (const id of columns) {
-			const value = row[id] as CellValue;
+		columns.forEach((id, at) => {
+			const value = row[at + 1] ?? null;
 			if (value !== null) cells[id] = value;
-		}
-		rows.push({ id: row.id as number, cells });
+		});
+		rows.push({ id: Number(row[0]), cells });
 	}
 	if (sheet === 'ground') addPassings(db, rows);
 	return rows;

@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto';
-import { existsSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { readFolder } from '../../../electron/folder/read.ts';
@@ -72,6 +72,39 @@ describe('a drive with a logger', () => {
 		await desk.must('project.close', {});
 		await desk.open('logged.slurrybook');
 		expect((await desk.must('sheet.rows', { sheet: 'ledger' })).rows).toEqual(first.rows);
+		desk.handle.close();
+	});
+
+	it('shows the faults of the logger with the others before anything is made, and makes nothing of them', async () => {
+		writeInventedFolder(join(folder, 'torn'), { rings: 2 });
+		const lines = loggerCsv().split('\n');
+		lines[7] = lines[7]!.replace('bypass', 'drilling');
+		writeFileSync(join(folder, 'torn', 'logger.csv'), lines.join('\n'));
+		const desk = new TestDesk(folder);
+		const root = (await desk.must('places.list', {})).placeId;
+		const folderId = await desk.placeOf('torn');
+		const summary = await desk.must('project.inspectFolder', { folderId });
+		expect(summary.loggerRows).toBeGreaterThan(1_000);
+		expect(summary.faults).toContainEqual(
+			expect.objectContaining({
+				weight: 'stop',
+				where: expect.objectContaining({
+					file: 'logger.csv',
+					row: 8,
+					column: 'mode',
+					value: 'drilling',
+				}),
+			}),
+		);
+		const ask = { folderId, intoId: root, name: 'torn' } as const;
+		const refused = await desk.call('project.create', { ...ask, take: 'all' });
+		expect(refused).toMatchObject({ ok: false, code: 'folder_has_faults' });
+		expect(refused.ok ? '' : refused.message).toContain('logger.csv row 8');
+		expect(readdirSync(folder).filter((name) => name.includes('torn'))).toEqual(['torn']);
+		await desk.must('project.create', { ...ask, take: 'goodRows' });
+		expect((await desk.must('sheet.rows', { sheet: 'ledger' })).rows[0]!.cells.source).toBe(
+			'logger',
+		);
 		desk.handle.close();
 	});
 
