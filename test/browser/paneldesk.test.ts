@@ -103,6 +103,8 @@ const ledgerRows = () => page.locator('.ag-row [col-id="volume_expected_m3"]');
 const soon = <T>(look: () => T) => expect.poll(look, { timeout: 15_000 });
 const figureIn = (text: string | null): number =>
 	Number(/-?\d[\d\u202f]*(\.\d+)?/.exec(text ?? '')?.[0].replaceAll('\u202f', ''));
+/** A dialog holds every key back until it is gone. */
+const dialogGone = () => page.locator('dialog').waitFor({ state: 'detached' });
 const chooseFolder = async (name: string) => {
 	await page.getByRole('option', { name }).click();
 	await page.getByRole('button', { name: 'Read this folder' }).click();
@@ -167,6 +169,7 @@ describe('a ring of the demo', () => {
 		expect(await page.locator('.looked li').count()).toBeGreaterThan(1);
 		expect(await page.locator('.dialog [data-weight="stop"]').count()).toBe(0);
 		await page.getByRole('button', { name: 'Close', exact: true }).last().click();
+		await dialogGone();
 	});
 });
 
@@ -185,6 +188,7 @@ describe('a folder with faults', () => {
 		await page.getByLabel('Name').fill('Good rows');
 		await page.getByRole('button', { name: 'Save here' }).click();
 		await soon(() => page.locator('.title-bar').textContent()).toContain('Good rows');
+		await dialogGone();
 		await soon(() => ledgerRows().count()).toBe(2);
 		expect(existsSync(join(desk.documents, 'Good rows.slurrybook'))).toBe(true);
 	});
@@ -200,6 +204,7 @@ describe('a folder with faults', () => {
 		await page.getByLabel('Name').fill('All rows');
 		await page.getByRole('button', { name: 'Save here' }).click();
 		await soon(() => ledgerRows().count()).toBe(3);
+		await dialogGone();
 	});
 });
 
@@ -251,6 +256,7 @@ describe('copies and folders', () => {
 		await page.getByRole('button', { name: 'Write here' }).click();
 		await page.getByText(/files written to/).waitFor();
 		await page.getByRole('button', { name: 'Done' }).click();
+		await dialogGone();
 		const folder = join(desk.documents, 'Exported');
 		expect(readdirSync(folder)).toEqual(
 			expect.arrayContaining(['drive.json', 'ground.csv', 'readings.csv', 'rings.csv']),
@@ -265,6 +271,7 @@ describe('copies and folders', () => {
 		await page.getByLabel('Name').fill('The copy');
 		await page.getByRole('button', { name: 'Save here' }).click();
 		await page.getByText(/Copy saved/).waitFor();
+		await dialogGone();
 		expect(existsSync(join(desk.documents, 'The copy.slurrybook'))).toBe(true);
 		expect(await page.locator('.title-bar').textContent()).toContain('All rows');
 	});
@@ -279,6 +286,7 @@ describe('an empty drive', () => {
 		await page.getByRole('button', { name: 'Choose where to keep it…' }).click();
 		await page.getByRole('button', { name: 'Save here' }).click();
 		await soon(() => page.locator('.title-bar').textContent()).toContain('My own drive');
+		await dialogGone();
 		await page.locator('.empty-state').first().waitFor();
 		await page.keyboard.press('Alt+6');
 		expect(await page.getByRole('textbox', { name: 'Excavated diameter' }).inputValue()).toBe(
@@ -290,6 +298,7 @@ describe('an empty drive', () => {
 		await menu(/^Open/);
 		await page.getByRole('option', { name: 'All rows.slurrybook' }).dblclick();
 		await soon(() => page.locator('.title-bar').textContent()).toContain('All rows');
+		await dialogGone();
 		await page.keyboard.press('Alt+1');
 		await soon(() => ledgerRows().count()).toBe(3);
 	});
