@@ -84,6 +84,8 @@ export class ByteParser {
 	#numbers: Float64Array[] = [];
 	#decimals = new Int32Array(0);
 	#count = 0;
+	/** Faults in cells of the row being read: told only if the row has the right number of fields. */
+	readonly #cellFaults: Fault[] = [];
 	/** Day and offset last read, and the bytes they were read from: stamps of one day share them. */
 	#day0 = 0;
 	#day1 = 0;
@@ -326,8 +328,9 @@ export class ByteParser {
 					) {
 						at = quick;
 						time_s = this.#stamp(bytes, start, at);
-					} else {
-						at = fieldEnd(bytes, at);
+					}
+					if (Number.isNaN(time_s)) {
+						at = fieldEnd(bytes, start);
 						time_s = this.#slowStamp(bytes, start, at, field);
 					}
 				} else if (kind === KIND_MODE) {
@@ -382,6 +385,7 @@ export class ByteParser {
 				}
 				at++;
 			}
+			if (this.#cellFaults.length > 0) this.#faults.add(...this.#cellFaults.splice(0));
 			if (time_s > this.#latest_s) {
 				this.#latest_s = time_s;
 				times[row++] = time_s;
@@ -400,6 +404,7 @@ export class ByteParser {
 		message: string,
 		expected: string,
 	): number {
+		this.#cellFaults.length = 0;
 		const end = bytes.indexOf(LF, from);
 		const zero = bytes.subarray(from, end).includes(0);
 		if (zero) {
@@ -441,17 +446,14 @@ export class ByteParser {
 	#cellFault(field: number, fault: Fault): void {
 		const row = this.#line;
 		const column = this.#columns[field]?.id ?? '';
-		this.#faults.count(fault.code, fault.weight, () => ({
-			...fault,
-			where: { ...fault.where, file: this.#file, row, column },
-		}));
+		this.#cellFaults.push({ ...fault, where: { ...fault.where, file: this.#file, row, column } });
 	}
 
 	/** Numbers written in another way, and all that are none: told by the same rules as in a hand file. */
 	#slowNumber(bytes: Uint8Array, start: number, end: number, field: number, slot: number): number {
 		const text = textOf(bytes, start, end);
 		const column = this.#columns[field]!;
-		if (/^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/u.test(text)) {
+		if (/^[+-]?(\d+(\.\d+)?|\.\d+)([eE][+-]?\d+)?$/u.test(text)) {
 			const value = Number(text);
 			if (value >= this.#low[slot]! && value <= this.#high[slot]!) {
 				const plain = /^-?\d+(?:\.(\d+))?$/u.exec(text);
@@ -497,7 +499,7 @@ export class ByteParser {
 		return MODE_MISSING;
 	}
 
-	/** A stamp of the day and length last read, by place; what does not fit its places is read as text. */
+	/** A stamp of the day and length last read, by place; NaN if something else stands there. */
 	#stamp(bytes: Uint8Array, start: number, end: number): number {
 		const hour = twoDigits(bytes, start + 11);
 		const minute = twoDigits(bytes, start + 14);
@@ -522,7 +524,7 @@ export class ByteParser {
 		}
 		for (let i = 0; i < this.#zoneLength && known; i++)
 			known = bytes[zoneAt + i] === this.#zoneText[i];
-		if (!known) return this.#slowStamp(bytes, start, end, this.#kinds.indexOf(KIND_TIME));
+		if (!known) return Number.NaN;
 		const whole = this.#dayStart_s + hour * 3600 + minute * 60 + second - this.#zone_s;
 		return thousandths === 0 ? whole : (whole * 1000 + thousandths) / 1000;
 	}

@@ -1,46 +1,41 @@
-import { createHash, type Hash } from 'node:crypto';
+import { createHash } from 'node:crypto';
 import { closeSync, fstatSync, openSync, readSync } from 'node:fs';
 import { basename } from 'node:path';
 
 /** SHA-256 of a file, taken piece by piece while another thread reads it. */
 export class FileHash {
 	readonly #path: string;
-	#hash: Hash | null = null;
-	#fd = -1;
-	#at = 0;
+	readonly #hash = createHash('sha256');
 	readonly #piece = new Uint8Array(1 << 18);
+	#fd: number | null = null;
+	#at = 0;
 
 	constructor(path: string) {
 		this.#path = path;
 	}
 
+	/** Hashes on up to a place in the file, which must be readable. */
 	advance(upTo: number): void {
-		this.#hash ??= this.#open();
+		this.#fd ??= openSync(this.#path, 'r');
 		while (this.#at < upTo) {
-			const n = readSync(
-				this.#fd,
-				this.#piece,
-				0,
-				Math.min(this.#piece.length, upTo - this.#at),
-				this.#at,
-			);
+			const room = Math.min(this.#piece.length, upTo - this.#at);
+			const n = readSync(this.#fd, this.#piece, 0, room, this.#at);
 			if (n === 0) return;
 			this.#hash.update(this.#piece.subarray(0, n));
 			this.#at += n;
 		}
 	}
 
-	finish(): { file: string; sha256: string; bytes: number } {
-		this.#hash ??= this.#open();
-		const hash = this.#hash;
-		const { size } = fstatSync(this.#fd);
-		this.advance(size);
-		closeSync(this.#fd);
-		return { file: basename(this.#path), sha256: hash.digest('hex'), bytes: this.#at };
-	}
-
-	#open(): Hash {
-		this.#fd = openSync(this.#path, 'r');
-		return createHash('sha256');
+	/** Hashes the rest; null if the file cannot be read, which the reading thread tells. */
+	finish(): { file: string; sha256: string; bytes: number } | null {
+		try {
+			this.#fd ??= openSync(this.#path, 'r');
+			this.advance(fstatSync(this.#fd).size);
+		} catch {
+			return null;
+		} finally {
+			if (this.#fd !== null) closeSync(this.#fd);
+		}
+		return { file: basename(this.#path), sha256: this.#hash.digest('hex'), bytes: this.#at };
 	}
 }

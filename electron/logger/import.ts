@@ -148,7 +148,10 @@ class ImportThreads {
 				});
 			} else if (message.what === what) resolve(message as Extract<ToMain, { what: K }>);
 		});
-		return Promise.race([promise, this.#failed.promise]);
+		const answer = Promise.race([promise, this.#failed.promise]);
+		// Two answers are awaited one after the other: the one not yet awaited must not count as unhandled.
+		answer.catch(() => {});
+		return answer;
 	}
 
 	async stop(): Promise<void> {

@@ -112,9 +112,10 @@ function writeSeries(task: WorkerTask & { role: 'series' }): void {
 			return;
 		}
 		task.batches.close();
-		const sources = hashes.map(
-			(hash, at): SeriesSource => ({ ...hash.finish(), rows: message.rowsByFile[at] ?? 0 }),
-		);
+		const sources = hashes.flatMap((hash, at): SeriesSource[] => {
+			const read = hash.finish();
+			return read === null ? [] : [{ ...read, rows: message.rowsByFile[at] ?? 0 }];
+		});
 		if (message.keep) await writer.finish({ gapLimit_s: message.gapLimit_s, sources });
 		tell({ what: 'series', sources, kept: message.keep });
 	});
