@@ -1,6 +1,6 @@
 import { parseArgs } from 'node:util';
 import { APP_VERSION, personName } from '../hosts/folders.ts';
-import { simulate } from './simulate.ts';
+import { SIMULATE_USAGE, simulate } from './simulate.ts';
 import { type ExitCode, type Streams, USAGE } from './usage.ts';
 import { type Caller, checkProject, exportProject, makeProject, printRings } from './verbs.ts';
 
@@ -32,7 +32,7 @@ export async function runCommand(
 		case 'help':
 		case '--help':
 		case '-h':
-			streams.out(USAGE);
+			streams.out(`${USAGE}\n${SIMULATE_USAGE}`);
 			return 0;
 		case 'new': {
 			const given = read({ from: { type: 'string' }, 'good-rows': { type: 'boolean' } }, 1);

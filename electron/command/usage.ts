@@ -6,7 +6,7 @@ export const USAGE = `Slurry Ledger, headless.
   rings PROJECT [--json | --csv]            the ring ledger: a table, JSON or CSV
   export PROJECT FOLDER                     write the project as a plain folder
   check PROJECT                             check file, journal and rows
-  simulate FOLDER --seed N --rings N        write an invented drive as a plain folder
+  simulate FOLDER --seed N --rings N […]    write an invented drive as a plain folder
   help                                      this text
 
 Faults go to the error output, one a line. Exit code 0: done. 1: the data has faults, or could not be

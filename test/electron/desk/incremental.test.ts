@@ -357,7 +357,7 @@ describe('a document that is worked on', () => {
 		);
 		// The walk must really have changed things, in every way.
 		for (const [what, times] of Object.entries(done)) expect(times, what).toBeGreaterThan(10);
-	});
+	}, 180_000);
 
 	it('goes all the way back by undo and forth again by redo', async () => {
 		const document = await openCopy();
