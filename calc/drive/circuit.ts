@@ -2,13 +2,15 @@ import { timeToPass_s } from '../circuit/integrate.ts';
 import { MODES, type Mode, passesChamber } from '../circuit/samples.ts';
 import { type Crossing, type DriveAudit, Tally } from './audit.ts';
 import { Chance, Wander } from './chance.ts';
-import { type DriveEvent, EVENT_SHARE, eventLabel, eventStrength } from './events.ts';
+import { EVENT_SHARE, eventStrength } from './events.ts';
 import { FeedTank } from './feedtank.ts';
+import { noFlows } from './flows.ts';
 import { CycleGrid } from './grid.ts';
 import { type Phase, PUMP_RAMP_S, stopSeconds } from './phases.ts';
 import type { DrivePlan } from './plan.ts';
 import { PlugLine } from './plugline.ts';
-import type { FaceSection } from './strata.ts';
+import { type RingGround, ringGround } from './ringground.ts';
+import { noSums, ringTruth, type WindowEnd } from './ringtruth.ts';
 import type { RingTruth } from './truth.ts';
 
 /** A phase as it came out, from grid point `from` until grid point `to`, where the next one begins. */
@@ -29,69 +31,7 @@ const ADVANCE_SCATTER_M = 0.003;
 /** No fresh suspension in the first minutes of a cut, s. */
 const MIX_AFTER_S = 300;
 
-/** Flows at one grid point, m³/s; `growth` in m/s of each line, `rate` in m/s of the level. */
-interface Flows {
-	feed: number;
-	back: number;
-	side: number;
-	/** Ground cut, and ground entering with over-excavation. */
-	cut: number;
-	ground: number;
-	inflow: number;
-	loss: number;
-	rate: number;
-	growth: number;
-	speed: number;
-	feedExcess: number;
-	feedBentonite: number;
-	backExcess: number;
-}
-
-const noFlows = (): Flows => ({
-	feed: 0,
-	back: 0,
-	side: 0,
-	cut: 0,
-	ground: 0,
-	inflow: 0,
-	loss: 0,
-	rate: 0,
-	growth: 0,
-	speed: 0,
-	feedExcess: 0,
-	feedBentonite: 0,
-	backExcess: 0,
-});
-
-/** Sums over one advance window. */
-const noSums = () => ({
-	feed: 0,
-	back: 0,
-	side: 0,
-	cut: 0,
-	ground: 0,
-	inflow: 0,
-	loss: 0,
-	lossExcess: 0,
-	feedExcess: 0,
-	feedBentonite: 0,
-	backExcess: 0,
-	advance: 0,
-	growth: 0,
-});
-
 const modeIndex = (mode: Mode): number => MODES.indexOf(mode);
-
-/** Ground of the ring being cut. */
-interface RingGround {
-	readonly section: FaceSection;
-	/** True over sheet dry density. */
-	readonly denser: number;
-	/** Excess mass over water that a cubic metre of it brings, kg/m³. */
-	readonly excess_kg_m3: number;
-	readonly finesShare: number;
-	readonly speed: number;
-}
 
 /**
  * The circuit, second by second. Suspension is incompressible; both lines are in plug flow; the
@@ -138,8 +78,8 @@ export class Circuit {
 
 	/** Sums over the ring's advance window, and the state at its ends. */
 	sums = noSums();
-	windowStart = { chamber_m3: 0, chamberExcess_kg: 0, point: 0 };
-	windowEnd = { chamber_m3: 0, chamberExcess_kg: 0, point: 0 };
+	windowStart: WindowEnd = { chamber_m3: 0, chamberExcess_kg: 0, point: 0 };
+	windowEnd: WindowEnd = { chamber_m3: 0, chamberExcess_kg: 0, point: 0 };
 	#inWindow = false;
 	#openAtNext = false;
 	#closeAtNext = false;
@@ -191,23 +131,10 @@ export class Circuit {
 	beginRing(ring: number, chance: Chance): void {
 		const plan = this.#plan;
 		this.#ring = ring;
-		const section = plan.ground.find((face) => face.fromRing <= ring && ring <= face.toRing);
-		if (!section) throw new RangeError(`the plan has no ground for ring ${ring}`);
-		const scatter = Math.max(-2.5, Math.min(2.5, chance.normal())) * plan.dryDensityScatter_rel;
-		const denser = 1 + scatter;
-		let excess = 0;
-		let fines = 0;
-		let speed = 0;
-		for (const { stratum, faceFraction } of section.shares) {
-			const grain = stratum.grainDensity_t_m3 * 1000;
-			const dry = stratum.dryDensity_t_m3 * 1000 * denser;
-			excess += faceFraction * dry * (1 - plan.waterDensity_kg_m3 / grain);
-			fines += (faceFraction * (stratum.passing_pct[3] ?? 0)) / 100;
-			speed += faceFraction * stratum.speed;
-		}
-		this.#ground = { section, denser, excess_kg_m3: excess, finesShare: fines, speed };
+		const ground = ringGround(plan, ring, chance);
+		this.#ground = ground;
 		const ofRing = plan.steady ? 0 : chance.between(-0.1, 0.1);
-		const setSpeed = plan.steady ? 1 : speed * (1 + ofRing);
+		const setSpeed = plan.steady ? 1 : ground.speed * (1 + ofRing);
 		this.#speed_m_s = (plan.advanceSpeed_mm_min / 60_000) * setSpeed;
 		const scatterAdvance = plan.steady ? 0 : ADVANCE_SCATTER_M * chance.normal();
 		this.#target_m = plan.advance_m + scatterAdvance;
@@ -224,7 +151,6 @@ export class Circuit {
 			if (event.kind === 'water_inflow') this.#inflow_m3_s += event.flow_m3_h / 3600;
 			if (event.kind === 'suspension_loss') this.#loss_m3_s += event.flow_m3_h / 3600;
 		}
-		this.grid.start_s = this.time_s;
 		this.grid.count = 0;
 		this.#finished = [];
 	}
@@ -282,49 +208,12 @@ export class Circuit {
 	/** Puts the ring's truth together and keeps it until its last suspension has passed the meters. */
 	#endRing(): void {
 		const plan = this.#plan;
-		const ring = this.#ring;
-		const { sums, windowStart, windowEnd } = this;
-		const { section, denser } = this.#ground;
-		const byStratum = section.shares.map(({ stratum, faceFraction }) => ({
-			stratum: stratum.stratum,
-			drySolids_kg: sums.ground * faceFraction * stratum.dryDensity_t_m3 * 1000 * denser,
-		}));
-		const expected = plan.cutArea_m2 * sums.advance;
-		const sheetDry = section.shares.reduce(
-			(sum, { stratum, faceFraction }) => sum + faceFraction * stratum.dryDensity_t_m3 * 1000,
-			0,
-		);
-		const bentoniteGrain = plan.bentoniteGrainDensity_kg_m3;
-		const water = plan.waterDensity_kg_m3;
-		const truth: RingTruth = {
-			ring,
-			advanceStart_s: this.grid.start_s + windowStart.point,
-			advanceEnd_s: this.grid.start_s + windowEnd.point,
-			advance_m: sums.advance,
-			volumeExpected_m3: expected,
-			volumeExcavated_m3: sums.ground,
-			overExcavation_m3: sums.ground - sums.cut,
-			inflow_m3: sums.inflow,
-			loss_m3: sums.loss,
-			volumeApparent_m3: sums.ground + sums.inflow - sums.loss,
-			drySolids_kg: byStratum.reduce((sum, part) => sum + part.drySolids_kg, 0),
-			drySolidsByStratum: byStratum,
-			drySolidsExpected_kg: expected * sheetDry,
-			lossExcess_kg: sums.lossExcess,
-			feedVolume_m3: sums.feed,
-			returnVolume_m3: sums.back,
-			sideVolume_m3: sums.side,
-			chamberVolumeChange_m3: windowEnd.chamber_m3 - windowStart.chamber_m3,
-			lineVolumeChange_m3: (plan.feedLineArea_m2 + plan.returnLineArea_m2) * sums.growth,
-			chamberExcessStart_kg: windowStart.chamberExcess_kg,
-			chamberExcessEnd_kg: windowEnd.chamberExcess_kg,
-			meanFeedDensity_kg_m3: water + sums.feedExcess / sums.feed,
-			meanReturnDensity_kg_m3: water + sums.backExcess / sums.back,
-			meanFeedBentonite_kg_m3:
-				((sums.feedBentonite / sums.feed) * bentoniteGrain) / (bentoniteGrain - water),
-			lag_s: null,
-			events: plan.events.filter((event) => touches(event, ring)).map(eventLabel),
-		};
+		const truth = ringTruth(plan, this.#ring, this.#ground, {
+			sums: this.sums,
+			start: this.windowStart,
+			end: this.windowEnd,
+			cycleStart_s: this.grid.start_s,
+		});
 		const line_m3 = plan.returnLineArea_m2 * this.#lineLength;
 		this.#underWay.push({ truth, passesAt_m3: this.#returned_m3 + line_m3 });
 	}
@@ -373,7 +262,7 @@ export class Circuit {
 			const share = level / ramp;
 			this.#point(mode, 1, 1, share, i >= MIX_AFTER_S);
 			// Advance still made if the wheel is taken back from here on.
-			const runOut = (this.#now.speed * share * level) / 2;
+			const runOut = (this.#before.speed * share * level) / 2;
 			if (!falling && this.#stroke_m + runOut >= target) falling = true;
 		}
 	}
@@ -493,7 +382,7 @@ export class Circuit {
 		this.#before = now;
 	}
 
-	#markPoint(point: number) {
+	#markPoint(point: number): WindowEnd {
 		return {
 			chamber_m3: this.#chamber_m3,
 			chamberExcess_kg: this.#chamber_m3 * this.#chamberExcess,
@@ -597,10 +486,4 @@ export class Circuit {
 		}
 		this.#returned_m3 = after;
 	}
-}
-
-function touches(event: DriveEvent, ring: number): boolean {
-	return event.kind === 'densitometer_step'
-		? event.ring <= ring && ring < event.certifiedAgain
-		: event.ring === ring;
 }

@@ -226,6 +226,10 @@ const SWITCH = { type: 'boolean' } as const;
 
 /** The verb `simulate`. */
 export async function simulate(words: readonly string[], streams: Streams): Promise<ExitCode> {
+	if (words.includes('--help')) {
+		streams.out(SIMULATE_USAGE);
+		return 0;
+	}
 	const read = readSimulateWords(words);
 	if (read.kind === 'wrong') {
 		for (const { message, where } of read.faults) {

@@ -213,6 +213,15 @@ describe('readSimulateWords', () => {
 	});
 });
 
+describe('simulate --help', () => {
+	it('lists the options and ends well', async () => {
+		const { heard, streams } = ears();
+		expect(await simulate(['--help'], streams)).toBe(0);
+		for (const option of ['--seed', '--meters', '--no-logger', '--lines'])
+			expect(heard.out).toContain(option);
+	});
+});
+
 describe('the demo drive', () => {
 	it('is what its command gives, file by file', async () => {
 		const examples = join(import.meta.dirname, '../../../examples');
