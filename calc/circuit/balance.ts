@@ -180,6 +180,8 @@ export function balanceRing(ask: RingBalanceAsk): RingBalance {
 	note(...volume.notes);
 	const solids = solidsFigures(ask, line, lines, levels, mix, water, window_s);
 	note(...solids.notes);
+	const notStated = [...new Set([...volume.notStated, ...solids.notStated])];
+	if (notStated.length > 0) note(NOTES.uncertaintyNotStated(number, notStated));
 	const totals = totaliserFigures(ask, flows, line);
 	note(...totals.notes);
 
@@ -386,7 +388,6 @@ function volumeFigures(
 			sensitivity: flows.bridged_m3 === 0 ? 0 : 1,
 		},
 	]);
-	if (budget.notStated.length > 0) notes.push(NOTES.uncertaintyNotStated(number, budget.notStated));
 	const apparent =
 		stops.length > 0
 			? blank(...stops)
@@ -397,6 +398,7 @@ function volumeFigures(
 				);
 	return {
 		notes: [...stops, ...notes],
+		notStated: budget.notStated,
 		figures: {
 			feedVolume_m3: passed(flows.feed_m3, flows.throughChamber_s),
 			returnVolume_m3: passed(flows.return_m3, flows.throughChamber_s),
@@ -436,6 +438,7 @@ function solidsFigures(
 		const none = blank(...stops);
 		return {
 			notes: [...stops, ...notes],
+			notStated: [],
 			figures: {
 				feedExcess_kg: none,
 				returnExcess_kg: none,
@@ -506,6 +509,7 @@ function solidsFigures(
 	if (mix.kind === 'fault') {
 		return {
 			notes: [...stops, ...notes],
+			notStated: [],
 			figures: {
 				feedExcess_kg: given(feed.excess_kg),
 				returnExcess_kg: given(back.excess_kg),
@@ -590,9 +594,9 @@ function solidsFigures(
 			sensitivity: Math.max(back.missing_s, feed.missing_s) > 0 ? 1 : 0,
 		},
 	]);
-	if (budget.notStated.length > 0) notes.push(NOTES.uncertaintyNotStated(number, budget.notStated));
 	return {
 		notes: [...stops, ...notes],
+		notStated: budget.notStated,
 		figures: {
 			feedExcess_kg: given(feed.excess_kg),
 			returnExcess_kg: given(back.excess_kg),

@@ -103,7 +103,7 @@ export function ringFacts(balance: RingBalance, context: RingContext): RingFact[
 		fact(group, heading, show(of.value, unit, 2, perSi), null, of.value === null ? texts(of) : []);
 	const { lag } = balance;
 	const clock = (t: number | null): string =>
-		t === null ? BLANK : clockTime(t, context.utcOffset_min);
+		t === null ? BLANK : clockTime(Math.round(t), context.utcOffset_min);
 	const geometry = 'Geometry and ground';
 	const volume = 'Volume method';
 	const solids = 'Dry-solids method';
@@ -318,7 +318,8 @@ const RECIPES: Readonly<Record<string, RecipeOf>> = {
 	lag_min: (balance, context, show) => {
 		const volume = show(balance.lag.returnLineVolumeEnd_m3, 'm3', 1);
 		const { lag } = balance;
-		const clock = (t: number | null) => (t === null ? BLANK : clockTime(t, context.utcOffset_min));
+		const clock = (t: number | null) =>
+			t === null ? BLANK : clockTime(Math.round(t), context.utcOffset_min);
 		return {
 			lines: [
 				line(
@@ -367,7 +368,7 @@ function solidsRecipe(balance: RingBalance, context: RingContext, show: Show): R
 	const chamber = show(balance.chamberExcessChange_kg.value, 't', 2, 1e-3);
 	const { lag } = balance;
 	const clock = (t: number | null): string =>
-		t === null ? BLANK : clockTime(t, context.utcOffset_min);
+		t === null ? BLANK : clockTime(Math.round(t), context.utcOffset_min);
 	const seen = (from: number | null, to: number | null): string =>
 		from === null && to === null ? 'taken without lag' : `${clock(from)} to ${clock(to)}`;
 	return {
