@@ -4,6 +4,12 @@ import { z } from 'zod';
  * Answer of `meters.checks`: every bypass window, what the check makes of them, and which correction
  * is in force. Units are the trade's: flows m³/h, their difference in % of the feed; densities t/m³,
  * their difference in kg/m³. Differences are return − feed, certificates applied.
+ *
+ * What a person may change of it stands in sheets as everything else does: rows of `bypass_decisions`
+ * (`from_time`, `to_time`, `quantity` flow | density, missing = both, `decision`, `why`), and of the
+ * drive `meter_correction`, `density_anchor` (none | mud_balance, missing = none) and the reasons for
+ * going beyond the papers, `flow_beyond_limit_why` and `density_beyond_limit_why` (missing = not
+ * accepted). A decision speaks of every window whose middle lies within its times.
  */
 
 /** What a person has decided about one pair of meters in one window. */

@@ -5,6 +5,7 @@ import { z } from 'zod';
  * what it answers. Both hosts carry it; nothing else crosses. Page, preload and hosts import types
  * from here; only the desk's gate runs the parsers on what comes in.
  */
+export type { MeterChecks } from './meterchecks.ts';
 export { CONTRACT_VERSION } from './version.ts';
 
 const id = z.number().int().positive().max(Number.MAX_SAFE_INTEGER);
