@@ -2,15 +2,23 @@ import { type Fault, stopFault } from '../fault/fault.ts';
 import { faceMix } from '../ground/facemix.ts';
 import { excavatedVolume_m3 } from '../ground/geometry.ts';
 import { waterDensity_kg_m3 } from '../suspension/water.ts';
-import { type Budget, combine } from '../trust/ringbudget.ts';
+import {
+	correctionAt,
+	type MeterCorrection,
+	type RingCheck,
+	ringCheck,
+} from '../trust/metercheck.ts';
+import { type Budget, type BudgetInput, combine } from '../trust/ringbudget.ts';
 import { chamberStorage_m3 } from './chamber.ts';
+import { correctedFlowBudget, correctedSolidsBudget } from './checkbudget.ts';
+import { spanMargin } from './correction.ts';
 import { blank, type Figure, given } from './figure.ts';
 import { levelAt } from './level.ts';
 import { type LineVolumes, lineVolumes } from './line.ts';
 import { lineInForce, meterLines } from './meter.ts';
 import { NOTES } from './notes.ts';
 import { type Polyline, polyline } from './polyline.ts';
-import type { RingBalance, RingLag, SampleSource } from './ringbalance.ts';
+import type { AppliedCorrection, RingBalance, RingLag, SampleSource } from './ringbalance.ts';
 import type { Samples } from './samples.ts';
 import type { DriveSettings, GroundShare, MeterCertificate, RingInput } from './settings.ts';
 import { chamberExcess, feedPassage, returnPassage } from './solidsmethod.ts';
@@ -31,6 +39,11 @@ export interface RingBalanceAsk {
 	readonly settings: DriveSettings;
 	readonly ground: readonly GroundShare[];
 	readonly meters: readonly MeterCertificate[];
+	/**
+	 * Correction from bypass checks, applied after the certificates, with the budget it brings. null or
+	 * absent: the balance as certificates have it. With and without are two calls.
+	 */
+	readonly correction?: MeterCorrection | null;
 	/** Two stamps farther apart than this are a gap (see gap.ts). */
 	readonly gapLimit_s: number;
 	/** Working-chamber level at which the mixed volume is stated (the first ring's start level); null if unknown. */
@@ -100,12 +113,16 @@ export function balanceRing(ask: RingBalanceAsk): RingBalance {
 	note(...geometry.notes);
 
 	const lines = lineVolumes(settings, number, ring.lineExtension_m);
+	const correction = ask.correction ?? null;
+	const check =
+		correction === null ? null : ringCheck(correction, ring.advanceStart_s, ring.advanceEnd_s);
+	const margin = spanMargin(correction);
 	const span = ringSpan({
 		samples,
 		ring,
 		meters,
-		feedLine_m3: Math.max(lines.feedStart_m3 ?? 0, lines.feedEnd_m3 ?? 0),
-		returnLine_m3: Math.max(lines.returnStart_m3 ?? 0, lines.returnEnd_m3 ?? 0),
+		feedLine_m3: margin * Math.max(lines.feedStart_m3 ?? 0, lines.feedEnd_m3 ?? 0),
+		returnLine_m3: margin * Math.max(lines.returnStart_m3 ?? 0, lines.returnEnd_m3 ?? 0),
 		gapLimit_s,
 	});
 	const inWindow = Math.max(
@@ -126,6 +143,7 @@ export function balanceRing(ask: RingBalanceAsk): RingBalance {
 		waterDensity_kg_m3: water,
 		grainDensity_kg_m3: mix.kind === 'mix' ? mix.grainDensity_kg_m3 : null,
 		dryDensity_kg_m3: mix.kind === 'mix' ? mix.dryDensity_kg_m3 : null,
+		correction: correction === null || check === null ? null : applied(correction, check),
 		...looks,
 	};
 
@@ -168,21 +186,25 @@ export function balanceRing(ask: RingBalanceAsk): RingBalance {
 		advanceStart_s: ring.advanceStart_s,
 		advanceEnd_s: ring.advanceEnd_s,
 		meters,
+		correction,
 		waterDensity_kg_m3: water,
 		gapLimit_s,
 	});
+	if (correction !== null) {
+		note(...correctionAt(correction, (ring.advanceStart_s + ring.advanceEnd_s) / 2).notes);
+	}
 	if (line.removed.negativeFlow > 0) note(NOTES.impossibleFlow(number, line.removed.negativeFlow));
 	if (line.removed.belowWater > 0) note(NOTES.impossibleDensity(number, line.removed.belowWater));
 
 	const flows = windowFlows(line, ring.advanceStart_s, ring.advanceEnd_s);
 	const levels = chamberLevels(ask, span);
-	const volume = volumeFigures(ask, line, flows, lines, levels, window_s);
+	const volume = volumeFigures(ask, check, line, flows, lines, levels, window_s, inWindow);
 	note(...volume.notes);
-	const solids = solidsFigures(ask, line, lines, levels, mix, water, window_s);
+	const solids = solidsFigures(ask, check, line, lines, levels, mix, water, window_s, inWindow);
 	note(...solids.notes);
 	const notStated = [...new Set([...volume.notStated, ...solids.notStated])];
 	if (notStated.length > 0) note(NOTES.uncertaintyNotStated(number, notStated));
-	const totals = totaliserFigures(ask, flows, line);
+	const totals = totaliserFigures(ask, check, flows, line);
 	note(...totals.notes);
 
 	const { volumeExpected_m3, drySolidsExpected_kg } = geometry.figures;
@@ -200,6 +222,21 @@ export function balanceRing(ask: RingBalanceAsk): RingBalance {
 		feedTotaliser_m3: totals.feed,
 		returnTotaliser_m3: totals.back,
 		notes,
+	};
+}
+
+function applied(correction: MeterCorrection, check: RingCheck): AppliedCorrection {
+	const { flow, density, anchor } = check;
+	return {
+		side: correction.side,
+		flowScale_rel: flow === null ? null : flow.scale_rel - flow.zero.value / flow.reference_m3_s,
+		uFlowScale_rel:
+			flow === null ? null : Math.hypot(flow.u, (flow.zero.u ?? 0) / flow.reference_m3_s),
+		flowZero_m3_s: flow?.zero.value ?? 0,
+		densityOffset_kg_m3: density?.offset_kg_m3 ?? null,
+		uDensityOffset_kg_m3: density?.u ?? null,
+		densitySlope: density?.slope.value ?? 0,
+		densityAnchor_kg_m3: anchor?.applied === true ? anchor.value : 0,
 	};
 }
 
@@ -289,11 +326,13 @@ function chamberLevels(ask: RingBalanceAsk, span: RingSpan): Levels {
 
 function volumeFigures(
 	ask: RingBalanceAsk,
+	check: RingCheck | null,
 	line: Polyline,
 	flows: WindowFlows,
 	lines: LineVolumes,
 	levels: Levels,
 	window_s: number,
+	sampleCount: number,
 ) {
 	const { ring, settings } = ask;
 	const number = ring.ring;
@@ -343,31 +382,36 @@ function volumeFigures(
 						{ input: 'zero', u: u.flowOffset_m3_s, inputUnit: 'm3/s', sensitivity: offsetTime_s },
 					]).u,
 				);
+	const meters: readonly BudgetInput[] = check?.flow
+		? correctedFlowBudget(check.flow, check.returnShare, u, flows, sampleCount)
+		: [
+				{
+					input: 'return flow meter, scale',
+					u: u.flowScale_rel,
+					inputUnit: '1',
+					sensitivity: flows.return_m3,
+				},
+				{
+					input: 'feed flow meter, scale',
+					u: u.flowScale_rel,
+					inputUnit: '1',
+					sensitivity: -flows.feed_m3,
+				},
+				{
+					input: 'return flow meter, zero',
+					u: u.flowOffset_m3_s,
+					inputUnit: 'm3/s',
+					sensitivity: flows.throughChamber_s,
+				},
+				{
+					input: 'feed flow meter, zero',
+					u: u.flowOffset_m3_s,
+					inputUnit: 'm3/s',
+					sensitivity: -flows.throughChamber_s,
+				},
+			];
 	const budget = combine([
-		{
-			input: 'return flow meter, scale',
-			u: u.flowScale_rel,
-			inputUnit: '1',
-			sensitivity: flows.return_m3,
-		},
-		{
-			input: 'feed flow meter, scale',
-			u: u.flowScale_rel,
-			inputUnit: '1',
-			sensitivity: -flows.feed_m3,
-		},
-		{
-			input: 'return flow meter, zero',
-			u: u.flowOffset_m3_s,
-			inputUnit: 'm3/s',
-			sensitivity: flows.throughChamber_s,
-		},
-		{
-			input: 'feed flow meter, zero',
-			u: u.flowOffset_m3_s,
-			inputUnit: 'm3/s',
-			sensitivity: -flows.throughChamber_s,
-		},
+		...meters,
 		{
 			input: 'chamber level, two readings',
 			u: u.level_m === null ? null : Math.SQRT2 * u.level_m,
@@ -418,12 +462,14 @@ function statedU(budget: Budget, flowScale_rel: number | null): number | null {
 
 function solidsFigures(
 	ask: RingBalanceAsk,
+	check: RingCheck | null,
 	line: Polyline,
 	lines: LineVolumes,
 	levels: Levels,
 	mix: Mixed,
 	water: number,
 	window_s: number,
+	sampleCount: number,
 ) {
 	const { ring, settings } = ask;
 	const number = ring.ring;
@@ -522,55 +568,69 @@ function solidsFigures(
 	}
 	const grain = mix.grainDensity_kg_m3;
 	const factor = grain / (grain - water);
+	const excessByFeed = {
+		factor,
+		back,
+		feed,
+		heldChange_m3: held.end_m3 - held.start_m3,
+		change_kg: change,
+		waterDensity_kg_m3: water,
+		sampleCount,
+	};
+	const corrected = check === null ? null : correctedSolidsBudget(check, u, excessByFeed);
 	const budget = combine([
-		{
-			input: 'return densitometer, offset',
-			u: u.densityOffset_kg_m3,
-			inputUnit: 'kg/m3',
-			sensitivity: factor * (back.volume_m3 + held.end_m3 - held.start_m3),
-		},
-		{
-			input: 'feed densitometer, offset',
-			u: u.densityOffset_kg_m3,
-			inputUnit: 'kg/m3',
-			sensitivity: -factor * feed.volume_m3,
-		},
-		{
-			input: 'return densitometer, slope',
-			u: u.densityScale_rel,
-			inputUnit: '1',
-			sensitivity: factor * (back.excess_kg + change),
-		},
-		{
-			input: 'feed densitometer, slope',
-			u: u.densityScale_rel,
-			inputUnit: '1',
-			sensitivity: -factor * feed.excess_kg,
-		},
-		{
-			input: 'return flow meter, scale',
-			u: u.flowScale_rel,
-			inputUnit: '1',
-			sensitivity: factor * back.excess_kg,
-		},
-		{
-			input: 'feed flow meter, scale',
-			u: u.flowScale_rel,
-			inputUnit: '1',
-			sensitivity: -factor * feed.excess_kg,
-		},
-		{
-			input: 'return flow meter, zero',
-			u: u.flowOffset_m3_s,
-			inputUnit: 'm3/s',
-			sensitivity: factor * back.excessTime_kgs_m3,
-		},
-		{
-			input: 'feed flow meter, zero',
-			u: u.flowOffset_m3_s,
-			inputUnit: 'm3/s',
-			sensitivity: -factor * feed.excessTime_kgs_m3,
-		},
+		...(corrected?.densities ?? [
+			{
+				input: 'return densitometer, offset',
+				u: u.densityOffset_kg_m3,
+				inputUnit: 'kg/m3',
+				sensitivity: factor * (back.volume_m3 + held.end_m3 - held.start_m3),
+			},
+			{
+				input: 'feed densitometer, offset',
+				u: u.densityOffset_kg_m3,
+				inputUnit: 'kg/m3',
+				sensitivity: -factor * feed.volume_m3,
+			},
+			{
+				input: 'return densitometer, slope',
+				u: u.densityScale_rel,
+				inputUnit: '1',
+				sensitivity: factor * (back.excess_kg + change),
+			},
+			{
+				input: 'feed densitometer, slope',
+				u: u.densityScale_rel,
+				inputUnit: '1',
+				sensitivity: -factor * feed.excess_kg,
+			},
+		]),
+		...(corrected?.flows ?? [
+			{
+				input: 'return flow meter, scale',
+				u: u.flowScale_rel,
+				inputUnit: '1',
+				sensitivity: factor * back.excess_kg,
+			},
+			{
+				input: 'feed flow meter, scale',
+				u: u.flowScale_rel,
+				inputUnit: '1',
+				sensitivity: -factor * feed.excess_kg,
+			},
+			{
+				input: 'return flow meter, zero',
+				u: u.flowOffset_m3_s,
+				inputUnit: 'm3/s',
+				sensitivity: factor * back.excessTime_kgs_m3,
+			},
+			{
+				input: 'feed flow meter, zero',
+				u: u.flowOffset_m3_s,
+				inputUnit: 'm3/s',
+				sensitivity: -factor * feed.excessTime_kgs_m3,
+			},
+		]),
 		{
 			input: 'grain density of the ground',
 			u: u.grainDensity_kg_m3,
@@ -665,7 +725,12 @@ function ratio(measured: Figure, planned: Figure, ring: number): Figure {
 	return given(value, u);
 }
 
-function totaliserFigures(ask: RingBalanceAsk, flows: WindowFlows, line: Polyline) {
+function totaliserFigures(
+	ask: RingBalanceAsk,
+	check: RingCheck | null,
+	flows: WindowFlows,
+	line: Polyline,
+) {
 	const { samples, ring } = ask;
 	const from = firstAtOrAfter(samples.time_s, samples.count, ring.advanceStart_s);
 	const to = firstAfter(samples.time_s, samples.count, ring.advanceEnd_s);
@@ -685,7 +750,10 @@ function totaliserFigures(ask: RingBalanceAsk, flows: WindowFlows, line: Polylin
 		// It counts what its meter reads, so the meter's certificate goes for it too.
 		const certified = meterLines(ask.meters, side === 'feed' ? 'feed_flow' : 'return_flow');
 		const { slope, offset_si } = certified[lineInForce(certified, ring.advanceStart_s)]!;
-		const counted = slope * passage.volume_m3 + offset_si * (first.to_s - first.from_s);
+		const read = slope * passage.volume_m3 + offset_si * (first.to_s - first.from_s);
+		const counted = check?.flow
+			? correctedVolume(read, side, check, first.to_s - first.from_s)
+			: read;
 		const integrated = flowBetween(line, side === 'feed' ? line.feedFlow : line.returnFlow, first);
 		if (integrated > 0) {
 			const off = counted / integrated - 1;
@@ -698,6 +766,21 @@ function totaliserFigures(ask: RingBalanceAsk, flows: WindowFlows, line: Polylin
 	const feed = one(samples.feedTotal_m3, 'feed');
 	const back = one(samples.returnTotal_m3, 'return');
 	return { feed, back, notes: flows.throughChamber_s > 0 ? notes : [] };
+}
+
+/** A counted volume as its flow meter's correction has it. */
+function correctedVolume(
+	volume_m3: number,
+	side: 'feed' | 'return',
+	{ flow, returnShare: w }: RingCheck,
+	time_s: number,
+): number {
+	if (flow === null) return volume_m3;
+	const z = flow.zero.value;
+	const s = flow.scale_rel - z / flow.reference_m3_s;
+	return side === 'return'
+		? (volume_m3 - w * z * time_s) / (1 + w * s)
+		: ((1 + s) * volume_m3 + (1 - w) * z * time_s) / (1 + w * s);
 }
 
 function someGiven(column: Float64Array, from: number, to: number): boolean {

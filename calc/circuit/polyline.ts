@@ -1,3 +1,5 @@
+import type { MeterCorrection } from '../trust/metercheck.ts';
+import { applyCorrection } from './correction.ts';
 import { correctColumn, meterLines } from './meter.ts';
 import { MODE_MISSING, type Samples } from './samples.ts';
 import { STOPPED_NOISE_M3_S } from './series.ts';
@@ -57,6 +59,8 @@ export interface PolylineAsk {
 	readonly advanceStart_s: number;
 	readonly advanceEnd_s: number;
 	readonly meters: readonly MeterCertificate[];
+	/** Bypass correction applied after the certificates; null or absent: none. */
+	readonly correction?: MeterCorrection | null;
 	readonly waterDensity_kg_m3: number;
 	readonly gapLimit_s: number;
 }
@@ -84,6 +88,14 @@ export function polyline(ask: PolylineAsk): Polyline {
 	const qr = corrected(samples.returnFlow_m3_s, 'return_flow');
 	const ef = corrected(samples.feedDensity_kg_m3, 'feed_density');
 	const er = corrected(samples.returnDensity_kg_m3, 'return_density');
+	if (ask.correction) {
+		applyCorrection(ask.correction, time, {
+			feedFlow: qf,
+			returnFlow: qr,
+			feedDensity: ef,
+			returnDensity: er,
+		});
+	}
 	const qj =
 		samples.sideFlow_m3_s === null ? new Float64Array(m) : samples.sideFlow_m3_s.slice(from, to);
 

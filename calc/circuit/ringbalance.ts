@@ -1,4 +1,5 @@
 import type { Fault } from '../fault/fault.ts';
+import type { CorrectedSide } from '../trust/metercheck.ts';
 import type { Figure } from './figure.ts';
 import type { Mode } from './samples.ts';
 
@@ -31,6 +32,21 @@ export interface RingLag {
 	readonly returnTo_s: number | null;
 	/** returnTo − advance end: transport lag at the end of the ring. */
 	readonly lag_s: number | null;
+}
+
+/** The bypass correction a ring was balanced with, as means over its advance window, SI. */
+export interface AppliedCorrection {
+	readonly side: CorrectedSide;
+	/** return = (1 + scale) · feed in bypass; null: flows not corrected. u is that of the check. */
+	readonly flowScale_rel: number | null;
+	readonly uFlowScale_rel: number | null;
+	readonly flowZero_m3_s: number;
+	/** return − feed in bypass; null: densities not corrected. */
+	readonly densityOffset_kg_m3: number | null;
+	readonly uDensityOffset_kg_m3: number | null;
+	readonly densitySlope: number;
+	/** Added to both densities from the mud balance; 0 where it is not applied. */
+	readonly densityAnchor_kg_m3: number;
 }
 
 /** The balance of one ring, SI units. Every figure carries its standard uncertainty or the reason it is blank. */
@@ -76,6 +92,8 @@ export interface RingBalance {
 	readonly feedTotaliser_m3: Figure;
 	readonly returnTotaliser_m3: Figure;
 	readonly lag: RingLag;
+	/** null or absent: balanced as the meters and their certificates have it. */
+	readonly correction?: AppliedCorrection | null;
 	/** Everything to be said about the ring, each once. */
 	readonly notes: readonly Fault[];
 	/** Span of stamps this balance looked at: a changed sample outside it cannot change the ring. */
