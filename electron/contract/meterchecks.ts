@@ -5,11 +5,8 @@ import { z } from 'zod';
  * is in force. Units are the trade's: flows m³/h, their difference in % of the feed; densities t/m³,
  * their difference in kg/m³. Differences are return − feed, certificates applied.
  *
- * What a person may change of it stands in sheets as everything else does: rows of `bypass_decisions`
- * (`from_time`, `to_time`, `quantity` flow | density, missing = both, `decision`, `why`), and of the
- * drive `meter_correction`, `density_anchor` (none | mud_balance, missing = none) and the reasons for
- * going beyond the papers, `flow_beyond_limit_why` and `density_beyond_limit_why` (missing = not
- * accepted). A decision speaks of every window whose middle lies within its times.
+ * What a person may change of it stands in sheets as everything else does: rows of
+ * `bypass_decisions`, and of the drive `meter_correction`, `correction_accepted`, `density_level`.
  */
 
 /** What a person has decided about one pair of meters in one window. */
@@ -79,8 +76,8 @@ const pairCheck = z.object({
 	largest: z.number(),
 	/** Beyond the limit and not accepted by a person: shown, not applied. */
 	heldBack: z.boolean(),
-	/** Why a correction beyond the limit is accepted: `flow_beyond_limit_why`, `density_beyond_limit_why` of the drive. */
-	acceptedWhy: z.string().nullable(),
+	/** A person lets it be used beyond the limit: `correction_accepted` of the drive. */
+	accepted: z.boolean(),
 	/** The figures of the drive carry this correction now. */
 	inForce: z.boolean(),
 });
@@ -90,7 +87,7 @@ const anchor = z.object({
 	/** To be added to both densities, kg/m³; null with too few samples. */
 	value: z.number().nullable(),
 	u: z.number().nullable(),
-	/** In use: `density_anchor` of the drive is `mud_balance`. */
+	/** Wanted: `density_level` of the drive is `mud_balance`. */
 	applied: z.boolean(),
 	samples: z.array(
 		z.object({
