@@ -1,3 +1,4 @@
+import { mkdirSync } from 'node:fs';
 import { resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
@@ -34,6 +35,9 @@ const { values, positionals } = parseArgs({
 const say = (line: string) => process.stdout.write(`${line}\n`);
 const around = hereAndNow();
 const settings = values.settings ?? settingsFolder(around);
+
+// A folder named on the command line is wanted, whether it is there yet or not.
+if (values.documents !== undefined) mkdirSync(values.documents, { recursive: true });
 
 const desk = openDesk({
 	host: 'loopback',
