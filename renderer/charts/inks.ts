@@ -12,6 +12,8 @@ export interface Inks {
 	readonly level: string;
 	readonly wash: string;
 	readonly accent: string;
+	readonly note: string;
+	readonly stop: string;
 	readonly font: string;
 }
 
@@ -29,6 +31,8 @@ function readInks(): Inks {
 		level: token('level'),
 		wash: token('accent-wash'),
 		accent: token('accent'),
+		note: token('note'),
+		stop: token('stop'),
 		font: `12px ${token('family')}`,
 	};
 }
