@@ -6,6 +6,7 @@ import { fileURLToPath } from 'node:url';
 import { driveSettings, groundShare, meterCertificate, ringInput } from '../calc/sheet/inputs.ts';
 import { FaultList } from '../electron/folder/faultlist.ts';
 import { readFolder } from '../electron/folder/read.ts';
+import type { LoggerBatch } from '../electron/logger/batch.ts';
 import { importLogger } from '../electron/logger/import.ts';
 import { readRecord } from '../electron/logger/readrecord.ts';
 import { integralSql } from './integralsql.ts';
@@ -22,6 +23,8 @@ const PROJECT_DESK = fileURLToPath(new URL('../dist/desk/desk.mjs', import.meta.
 interface Measured {
 	/** Work only, without the start of the process, ms. */
 	readonly work_ms: number;
+	/** Time all threads of the process were on a processor, its start included, ms; other load on the machine hardly moves it. */
+	readonly cpu_ms: number;
 	/** Highest memory of the process, MB. */
 	readonly peak_MB: number;
 	readonly digest: string;
@@ -35,9 +38,15 @@ const WAYS: Record<string, Way> = {
 		const integrals = new RingIntegrals(ringWindows(ringsIn(folder)));
 		const began = performance.now();
 		const faults = new FaultList();
+		let done: LoggerBatch | undefined;
 		await readRecord([join(folder, 'logger.csv')], {
 			faults,
-			take: (batch) => integrals.push(batch),
+			take: (batch) => {
+				integrals.push(batch);
+				done = batch;
+			},
+			// One batch is enough: it is done with when the integrals have seen it.
+			spare: () => done,
 		});
 		if (faults.stops > 0) throw new Error('the invented record has faults');
 		return { sums: integrals.sums, work_ms: performance.now() - began };
@@ -125,12 +134,18 @@ function peak_MB(): number {
 	return own / 1024;
 }
 
+function cpu_ms(): number {
+	const { user, system } = process.cpuUsage();
+	return (user + system) / 1000;
+}
+
 async function one(way: string, folder: string): Promise<void> {
 	const run = WAYS[way];
 	if (run === undefined) throw new RangeError(`there is no way ${way}`);
 	const { sums, work_ms } = await run(folder);
 	const measured: Measured = {
 		work_ms,
+		cpu_ms: cpu_ms(),
 		peak_MB: peak_MB(),
 		digest: digestOf(sums),
 		sums: [...sums],
@@ -173,7 +188,7 @@ function all(): void {
 		const reference = found.get('duckdb, file order') ?? [];
 		const table = names.map((name) => {
 			const runs = found.get(name) ?? [];
-			const ratio = (key: 'work_ms' | 'process_ms'): string =>
+			const ratio = (key: 'work_ms' | 'process_ms' | 'cpu_ms'): string =>
 				median(runs.map((run, at) => (reference[at]?.[key] ?? Number.NaN) / run[key])).toFixed(2);
 			return {
 				way: name,
@@ -181,6 +196,8 @@ function all(): void {
 				'duckdb / this, work': ratio('work_ms'),
 				'process ms': Math.round(median(runs.map((run) => run.process_ms))),
 				'duckdb / this, process': ratio('process_ms'),
+				'cpu ms': Math.round(median(runs.map((run) => run.cpu_ms))),
+				'duckdb / this, cpu': ratio('cpu_ms'),
 				'peak MB': Math.round(Math.max(...runs.map((run) => run.peak_MB))),
 				'same bits': new Set(runs.map((run) => run.digest)).size === 1 ? 'yes' : 'no',
 			};

@@ -36,9 +36,8 @@ export const NUMBER_COLUMNS = [
 	'temperature_c',
 ] as const;
 
-/** The first bytes of a batch's buffers, ready to be handed to another thread without a copy. */
+/** The buffers a batch lies in, each once, to hand it to another thread without a copy. */
 export function buffersOf(batch: LoggerBatch): ArrayBuffer[] {
-	return [batch.time_s, batch.mode, ...batch.numbers.map((column) => column.values)].map(
-		(array) => array.buffer as ArrayBuffer,
-	);
+	const arrays = [batch.time_s, batch.mode, ...batch.numbers.map((column) => column.values)];
+	return [...new Set(arrays.map((array) => array.buffer as ArrayBuffer))];
 }

@@ -29,14 +29,16 @@ async function readAndBalance(task: WorkerTask & { role: 'read' }): Promise<void
 	const send = task.series === null ? null : sender(task.series);
 	let firstTime_s: number | null = null;
 	let told = 0;
+	let done: LoggerBatch | undefined;
 	const sizes = await readRecord(task.files, {
 		faults,
 		take(batch, file, upTo) {
 			firstTime_s ??= batch.time_s[0] ?? null;
 			rings.push(batch);
-			send?.batch(batch, file, upTo);
+			if (send === null) done = batch;
+			else send.batch(batch, file, upTo);
 		},
-		spare: () => send?.spare(),
+		spare: () => (send === null ? done : send.spare()),
 		between(rows, bytes) {
 			if (bytes - told >= TELL_EVERY_BYTES) {
 				told = bytes;
