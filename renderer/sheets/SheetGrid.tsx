@@ -4,6 +4,7 @@ import type {
 	CellFocusedEvent,
 	CellKeyDownEvent,
 	ColDef,
+	FirstDataRenderedEvent,
 	GetRowIdParams,
 	GridApi,
 	GridReadyEvent,
@@ -11,6 +12,7 @@ import type {
 } from 'ag-grid-community';
 import { AgGridReact } from 'ag-grid-react';
 import { useCallback, useEffect, useMemo, useRef, useState } from 'react';
+import { findColumn } from '../../calc/sheet/catalogue.ts';
 import type { CellValue, EnteredSheetId, SheetId, SheetRow } from '../../calc/sheet/column.ts';
 import type { EditRefusal } from '../../electron/contract/verbs.ts';
 import { useCallDesk, useDeskStore, useDeskValue, useDocument, useSelect } from '../desk/desk.tsx';
@@ -211,17 +213,21 @@ export function SheetGrid({
 		[edit, editable, onDeleteTicked],
 	);
 
-	const onReady = useCallback(
-		(event: GridReadyEvent<SheetRow>) => {
-			api.current = event.api;
-			const held = store.view().selection;
-			const target =
-				held.row !== null && store.rowsOf(sheet).has(held.row) && held.sheet === sheet
-					? held.row
-					: rowForRing(sheet, held.ring, store.rowsOf(sheet), store.rowsOf('rings'));
-			if (target === null) return;
-			const node = event.api.getRowNode(String(target));
-			if (node && node.rowIndex !== null) event.api.ensureIndexVisible(node.rowIndex, 'middle');
+	const onReady = useCallback((event: GridReadyEvent<SheetRow>) => {
+		api.current = event.api;
+	}, []);
+
+	/** The ring in hand is brought into sight, and the keyboard stands in the grid at once. */
+	const onFirstRows = useCallback(
+		(event: FirstDataRenderedEvent<SheetRow>) => {
+			const { ring } = store.view().selection;
+			const target = rowForRing(sheet, ring, store.rowsOf(sheet), store.rowsOf('rings'));
+			const index = event.api.getRowNode(String(target))?.rowIndex ?? 0;
+			if (index > 0) event.api.ensureIndexVisible(index, 'middle');
+			const first = event.api
+				.getAllDisplayedColumns()
+				.find((column) => findColumn(sheet, column.getColId()) !== undefined);
+			if (first && document.activeElement === document.body) event.api.setFocusedCell(index, first);
 		},
 		[store, sheet],
 	);
@@ -249,6 +255,7 @@ export function SheetGrid({
 				enterNavigatesVerticallyAfterEdit
 				stopEditingWhenCellsLoseFocus
 				onGridReady={onReady}
+				onFirstDataRendered={onFirstRows}
 				onCellFocused={onFocus}
 				onCellKeyDown={onKey}
 				onCellEditingStarted={(event) => {

@@ -240,10 +240,12 @@ describe('rows', () => {
 		);
 		await page.keyboard.press('Escape');
 		await strip.waitFor({ state: 'detached' });
+		// Latest first.
+		await page.locator('.ag-header-cell[col-id="time"] .heading-words').click();
 		await sheet('readings')
 			.locator('.ag-grid-viewport')
 			.evaluate((element) => {
-				element.scrollTop = element.scrollHeight;
+				element.scrollTop = 0;
 			});
 		const added = sheet('readings').locator('.ag-row', { hasText: '2035-01-01 06:00' });
 		await added.first().waitFor();
