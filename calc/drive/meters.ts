@@ -55,7 +55,9 @@ export class DriveMeters {
 		const chance = new Chance(plan.seed, 'meters');
 		const errors: Partial<Record<MeterId, MeterErrors>> = {};
 		for (const meter of METERS) {
-			errors[meter] = this.perfect ? NO_ERRORS : someErrors(plan, meter, chance);
+			errors[meter] = this.perfect
+				? NO_ERRORS
+				: { ...someErrors(plan, meter, chance), ...plan.meterErrors?.[meter] };
 			if (plan.meters !== 'certified') continue;
 			this.#certificates.push({
 				meter,

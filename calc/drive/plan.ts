@@ -1,4 +1,5 @@
 import { pipeVolume_m3 } from '../circuit/line.ts';
+import { METERS, type MeterId } from '../circuit/settings.ts';
 import type { Fault } from '../fault/fault.ts';
 import { stopFault } from '../fault/fault.ts';
 import { excavatedVolume_m3 } from '../ground/geometry.ts';
@@ -15,6 +16,12 @@ export type MeterState =
 	| 'certified'
 	/** The same meters without certificates. */
 	| 'uncorrected';
+
+/** true = offset + slope · shown; offset in m³/h or t/m³. */
+export interface GivenMeterError {
+	readonly slope: number;
+	readonly offset: number;
+}
 
 /** Everything that can be chosen about a simulated drive. */
 export interface DriveSetup {
@@ -73,6 +80,8 @@ export interface DriveSetup {
 	/** Ground along the drive; null: made from the seed. */
 	readonly ground: readonly FaceSection[] | null;
 	readonly meters: MeterState;
+	/** Slopes and offsets of single meters instead of the seed's; drift and noise stay the seed's. */
+	readonly meterErrors: Readonly<Partial<Record<MeterId, GivenMeterError>>> | null;
 	/** Counters start anew here, m³; null: they never do. */
 	readonly totaliserCapacity_m3: number | null;
 	/** Usual time between two shift readings, whole seconds. */
@@ -121,6 +130,7 @@ export const DRIVE_DEFAULTS: Omit<DriveSetup, 'seed' | 'rings'> = {
 	events: 'usual',
 	ground: null,
 	meters: 'certified',
+	meterErrors: null,
 	totaliserCapacity_m3: null,
 	readingInterval_s: 300,
 	loggerInterval_s: 1,
@@ -195,6 +205,19 @@ export function checkDriveOptions(options: DriveOptions): Fault[] {
 				column: key,
 				value: String(value),
 				expected: `${whole ? 'a whole number' : 'a number'} from ${low} to ${high}`,
+			}),
+		);
+	}
+	for (const meter of METERS) {
+		const given = options.meterErrors?.[meter];
+		if (given === undefined) continue;
+		const furthest = meter === 'feed_flow' || meter === 'return_flow' ? 50 : 0.05;
+		if (Math.abs(given.slope - 1) <= 0.1 && Math.abs(given.offset) <= furthest) continue;
+		faults.push(
+			stopFault('simulate_option', 'The simulated drive cannot be made with this.', {
+				column: 'meterErrors',
+				value: `${meter} ${given.slope} ${given.offset}`,
+				expected: `a slope from 0.9 to 1.1 and an offset from ${-furthest} to ${furthest}`,
 			}),
 		);
 	}

@@ -3,8 +3,9 @@
  *
  * Model: local level. The difference walks at random, xₜ₊Δ = xₜ + w with var w = q·Δ, and each
  * comparison sees it with its own scatter, y = x + e with var e = κ²·r. q (the walk) and κ (how much
- * larger the scatter is than the comparisons' own figures say) are the pair of a fixed grid that
- * explains the comparisons best, so the same comparisons always give the same answer. Smoothing:
+ * larger the scatter is than the comparisons' own figures say) are means over a fixed grid, weighted by
+ * how well each pair explains the comparisons (likelihood times a broad expectation), so the same
+ * comparisons always give the same answer. Smoothing:
  * Kalman filter and Rauch–Tung–Striebel backward pass (Rauch, Tung, Striebel 1965; the local-level
  * model after Harvey 1989; both from memory).
  */
@@ -156,20 +157,33 @@ export function fitDrift(
 	}
 	const { variances, perSample } = scatterOf(points, rules);
 	const breaks = told.map(({ at_s }) => at_s).sort((a, b) => a - b);
-	let best: { score: number; q: number; factor: number; pass: Pass } | null = null;
+	const tried: { score: number; q: number; factor2: number }[] = [];
 	for (let a = 0; a < WALK_POINTS; a++) {
 		const decades = WALK_FROM + ((WALK_TO - WALK_FROM) * a) / (WALK_POINTS - 1);
 		const q = (rules.walkPerDay * 10 ** decades) ** 2 / DAY_S;
 		for (let b = 0; b < FACTOR_POINTS; b++) {
 			const wider = FACTOR_FROM + ((FACTOR_TO - FACTOR_FROM) * b) / (FACTOR_POINTS - 1);
-			const factor = 10 ** wider;
-			const pass = gatedPass(points, variances, q, factor * factor, breaks, rules);
-			const score =
-				-pass.cost / 2 - (decades / rules.walkDecades) ** 2 / 2 - (wider / FACTOR_DECADES) ** 2 / 2;
-			if (best === null || score > best.score) best = { score, q, factor, pass };
+			const factor2 = 10 ** (2 * wider);
+			const { cost } = gatedPass(points, variances, q, factor2, breaks, rules);
+			const expected = (decades / rules.walkDecades) ** 2 + (wider / FACTOR_DECADES) ** 2;
+			tried.push({ score: -(cost + expected) / 2, q, factor2 });
 		}
 	}
-	const { q, factor, pass } = best!;
+	// Means weighted by how well each pair explains the comparisons: the best pair alone would be too
+	// sure of a walk that few comparisons leave open.
+	const best = tried.reduce((most, { score }) => Math.max(most, score), Number.NEGATIVE_INFINITY);
+	let weights = 0;
+	let q = 0;
+	let factor2 = 0;
+	for (const one of tried) {
+		const weight = Math.exp(one.score - best);
+		weights += weight;
+		q += weight * one.q;
+		factor2 += weight * one.factor2;
+	}
+	q /= weights;
+	const factor = Math.sqrt(factor2 / weights);
+	const pass = gatedPass(points, variances, q, factor * factor, breaks, rules);
 	const used = (i: number): number => factor * factor * variances[i]!;
 	const stretches: DriftNode[][] = [];
 	const members: number[][] = [];
