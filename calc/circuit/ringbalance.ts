@@ -49,6 +49,12 @@ export interface AppliedCorrection {
 	readonly densityAnchor_kg_m3: number;
 }
 
+/** What a ring's figures are without the bypass correction, SI. */
+export interface UncorrectedFigures {
+	readonly volumeApparent_m3: Figure;
+	readonly drySolids_kg: Figure;
+}
+
 /** The balance of one ring, SI units. Every figure carries its standard uncertainty or the reason it is blank. */
 export interface RingBalance {
 	readonly ring: number;
@@ -94,6 +100,8 @@ export interface RingBalance {
 	readonly lag: RingLag;
 	/** null or absent: balanced as the meters and their certificates have it. */
 	readonly correction?: AppliedCorrection | null;
+	/** The figures with the meter certificates alone, beside those of a bypass correction in use; null or absent: none is. */
+	readonly uncorrected?: UncorrectedFigures | null;
 	/** Everything to be said about the ring, each once. */
 	readonly notes: readonly Fault[];
 	/** Span of stamps this balance looked at: a changed sample outside it cannot change the ring. */

@@ -170,6 +170,30 @@ const DRIVE: Column[] = [
 		max: 3200,
 		help: 'Grain density of the bentonite, for the two-solid form.',
 	}),
+	entered('drive', {
+		id: 'meter_correction',
+		heading: 'Meters corrected',
+		unit: null,
+		type: 'choice',
+		choices: ['none', 'return', 'feed', 'both'],
+		help: 'Which meters are made to agree with the others by the bypass checks; both: each takes half. Missing: none.',
+	}),
+	entered('drive', {
+		id: 'correction_accepted',
+		heading: 'Accepted beyond limit',
+		unit: null,
+		type: 'choice',
+		choices: ['none', 'flow', 'density', 'both'],
+		help: 'Corrections that are used although they exceed the limit of the meters. Missing: none.',
+	}),
+	entered('drive', {
+		id: 'density_level',
+		heading: 'Level of densities',
+		unit: null,
+		type: 'choice',
+		choices: ['meters', 'mud_balance'],
+		help: 'What sets the common level of both densitometers when meters are corrected: the meters themselves, or the mud-balance samples of the feed. Missing: the meters.',
+	}),
 	...(
 		[
 			['flow_scale_rel', 'u flow scale', '1', 4, 0.5, 'relative scale error of one flow meter'],
@@ -411,6 +435,21 @@ const density = (id: string, heading: string, help: string): Column =>
 		help,
 	});
 
+const mudBalance = (id: string, heading: string, help: string): Column =>
+	entered('readings', {
+		id,
+		heading,
+		unit: 't/m3',
+		type: 'number',
+		decimals: 2,
+		min: 0.9,
+		max: 2.5,
+		plausibleMin: 1,
+		plausibleMax: 1.6,
+		help,
+		source: 'ISO 10414-1',
+	});
+
 const READINGS: Column[] = [
 	entered('readings', {
 		id: 'time',
@@ -568,6 +607,16 @@ const READINGS: Column[] = [
 		plausibleMax: 45,
 		help: 'Temperature of the suspension.',
 	}),
+	mudBalance(
+		'mud_balance_feed_t_m3',
+		'Mud balance, feed',
+		'Density of a feed sample on the mud balance, read to 0.01 t/m³.',
+	),
+	mudBalance(
+		'mud_balance_return_t_m3',
+		'Mud balance, return',
+		'Density of a return sample on the mud balance, read to 0.01 t/m³.',
+	),
 	entered('readings', {
 		id: 'entered_by',
 		heading: 'Entered by',
@@ -672,6 +721,132 @@ const METERS: Column[] = [
 		unit: null,
 		type: 'text',
 		help: 'Number of the certificate or record.',
+	}),
+	entered('meters', {
+		id: 'instrument',
+		heading: 'Instrument',
+		unit: null,
+		type: 'text',
+		help: 'Make and serial number. Another instrument in a later row of the same meter: the meter was replaced.',
+	}),
+	entered('meters', {
+		id: 'correction_limit',
+		heading: 'Correction limit',
+		unit: null,
+		type: 'number',
+		decimals: 4,
+		min: 0,
+		minOpen: true,
+		max: 50,
+		help: 'Largest correction by a bypass check that needs no acceptance: % of reading for flow meters, t/m³ for densitometers.',
+	}),
+	entered('meters', {
+		id: 'standardised_on',
+		heading: 'Standardised on',
+		unit: null,
+		type: 'time',
+		help: 'When the meter was last set on its standard (nuclear gauge: on water or an absorber).',
+	}),
+	entered('meters', {
+		id: 'standardise_every_days',
+		heading: 'Standardise every (days)',
+		unit: null,
+		type: 'integer',
+		min: 1,
+		max: 3650,
+		help: 'Days after which it is due again.',
+	}),
+	entered('meters', {
+		id: 'half_life_years',
+		heading: 'Half-life (years)',
+		unit: null,
+		type: 'number',
+		decimals: 2,
+		min: 0.1,
+		max: 1000,
+		help: 'Half-life of the source of a nuclear gauge; Cs-137: 30.05 years.',
+		source: 'Cs-137: LNHB/DDEP evaluation, from memory',
+	}),
+];
+
+const fromTo = (
+	sheet: 'bypass_decisions' | 'mode_overrides',
+	from: string,
+	to: string,
+): Column[] => [
+	entered(sheet, {
+		id: 'from_time',
+		heading: 'From',
+		unit: null,
+		type: 'time',
+		required: true,
+		help: from,
+	}),
+	entered(sheet, {
+		id: 'to_time',
+		heading: 'To',
+		unit: null,
+		type: 'time',
+		required: true,
+		help: to,
+	}),
+];
+
+const BYPASS_DECISIONS: Column[] = [
+	...fromTo(
+		'bypass_decisions',
+		'Beginning of the stretch; it concerns every bypass window whose middle lies in it.',
+		'End of the stretch.',
+	),
+	entered('bypass_decisions', {
+		id: 'decision',
+		heading: 'Decision',
+		unit: null,
+		type: 'choice',
+		required: true,
+		choices: ['accept', 'reject'],
+		help: 'Accept: used even where it stands apart. Reject: not used. Of two for one window the one that begins later holds.',
+	}),
+	entered('bypass_decisions', {
+		id: 'quantity',
+		heading: 'Of',
+		unit: null,
+		type: 'choice',
+		choices: ['flow', 'density'],
+		help: 'Whether the flows or the densities of the window are meant. Missing: both.',
+	}),
+	entered('bypass_decisions', {
+		id: 'why',
+		heading: 'Why',
+		unit: null,
+		type: 'text',
+		required: true,
+		help: 'The reason, for whoever reads it later.',
+	}),
+];
+
+const MODE_OVERRIDES: Column[] = [
+	...fromTo(
+		'mode_overrides',
+		'First stamp the mode is set for.',
+		'The mode is set for stamps before this time.',
+	),
+	entered('mode_overrides', {
+		id: 'mode',
+		heading: 'Mode',
+		unit: null,
+		type: 'choice',
+		required: true,
+		choices: ['advance', 'bypass', 'back_flush', 'stop'],
+		help: 'How the circuit was valved. Where two overlap the one that begins later holds.',
+	}),
+	entered('mode_overrides', {
+		id: 'why',
+		heading: 'Why',
+		unit: null,
+		type: 'text',
+		required: true,
+		help: 'The reason, for whoever reads it later.',
 	}),
 ];
 
@@ -786,6 +961,27 @@ const LEDGER: Column[] = [
 		source: BALANCE,
 	}),
 	computed('ledger', {
+		id: 'volume_uncorrected_m3',
+		heading: 'Volume, uncorrected',
+		unit: 'm3',
+		type: 'number',
+		decimals: 2,
+		help: 'Apparent volume with the meter certificates alone, where a bypass correction is in use.',
+		formula: '∫(Qr − Qf − Qj) dt + ΔV chamber + ΔV lines, without the bypass correction',
+		source: BALANCE,
+	}),
+	computed('ledger', {
+		id: 'dry_solids_uncorrected_t',
+		heading: 'Dry solids, uncorrected',
+		unit: 't',
+		type: 'number',
+		decimals: 2,
+		help: 'Dry solids with the meter certificates alone, where a bypass correction is in use.',
+		formula:
+			'ρs/(ρs − ρw)·[∫Qr(ρr − ρw) dt − ∫Qf(ρf − ρw) dt + Δ chamber], without the bypass correction',
+		source: BALANCE,
+	}),
+	computed('ledger', {
 		id: 'missing_seconds',
 		heading: 'Missing time',
 		unit: 's',
@@ -871,6 +1067,8 @@ export const CATALOGUE: readonly Column[] = [
 	...GROUND,
 	...READINGS,
 	...METERS,
+	...BYPASS_DECISIONS,
+	...MODE_OVERRIDES,
 	...LEDGER,
 ];
 

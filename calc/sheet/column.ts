@@ -2,7 +2,16 @@ import type { UnitId } from '../quantity/unit.ts';
 
 /** The shape of the column catalogue. One table (catalogue.ts) feeds grid, import, export, help and docs. */
 
-export const SHEETS = ['drive', 'rings', 'ground', 'readings', 'meters', 'ledger'] as const;
+export const SHEETS = [
+	'drive',
+	'rings',
+	'ground',
+	'readings',
+	'meters',
+	'bypass_decisions',
+	'mode_overrides',
+	'ledger',
+] as const;
 export type SheetId = (typeof SHEETS)[number];
 /** Sheets a person can enter rows in. */
 export type EnteredSheetId = Exclude<SheetId, 'ledger'>;

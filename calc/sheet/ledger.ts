@@ -1,8 +1,8 @@
-import type { Figure } from '../circuit/figure.ts';
-import type { RingBalance } from '../circuit/ringbalance.ts';
+import { blank, type Figure } from '../circuit/figure.ts';
+import type { AppliedCorrection, RingBalance } from '../circuit/ringbalance.ts';
 import type { Mode } from '../circuit/samples.ts';
 import type { GroundShare } from '../circuit/settings.ts';
-import type { Fault } from '../fault/fault.ts';
+import { type Fault, noteFault } from '../fault/fault.ts';
 import { faceMix } from '../ground/facemix.ts';
 import type { CellValue, SheetRow } from './column.ts';
 
@@ -26,7 +26,26 @@ export const LEDGER_FIGURES: Readonly<Record<string, LedgerFigure>> = {
 	dry_solids_expected_t: { figure: (b) => b.drySolidsExpected_kg, part: 'value', perSi: 1e-3 },
 	ratio_solids: { figure: (b) => b.ratioSolids, part: 'value', perSi: 1 },
 	volume_from_solids_m3: { figure: (b) => b.volumeFromSolids_m3, part: 'value', perSi: 1 },
+	volume_uncorrected_m3: {
+		figure: (b) => b.uncorrected?.volumeApparent_m3 ?? notCorrected(b),
+		part: 'value',
+		perSi: 1,
+	},
+	dry_solids_uncorrected_t: {
+		figure: (b) => b.uncorrected?.drySolids_kg ?? notCorrected(b),
+		part: 'value',
+		perSi: 1e-3,
+	},
 };
+
+const notCorrected = (balance: RingBalance): Figure =>
+	blank(
+		noteFault(
+			'no_correction_in_use',
+			'No bypass correction is in use: the figures stand with the meter certificates alone.',
+			{ ring: balance.ring },
+		),
+	);
 
 /**
  * A ledger figure in its column's unit with the reasons of its blank or flags.
@@ -117,7 +136,25 @@ export interface RingRecord {
 	readonly ratio_solids: number | null;
 	readonly lag_seconds: number | null;
 	readonly source: string;
-	/** `code: column: message`, stable in its code; every null above has one. */
+	/** The bypass correction the figures carry, as means over the ring; absent where none is in use, as are the two below. */
+	readonly correction?: {
+		/** Which meters are corrected. */
+		readonly side: string;
+		/** return = zero + (1 + scale) · feed in bypass; null: the flows are not corrected. */
+		readonly flow_scale_pct: number | null;
+		readonly flow_scale_u_pct: number | null;
+		readonly flow_zero_m3_h: number;
+		/** return − feed in bypass; null: the densities are not corrected. */
+		readonly density_offset_kg_m3: number | null;
+		readonly density_offset_u_kg_m3: number | null;
+		readonly density_slope: number;
+		/** Added to both densities to meet the mud balance. */
+		readonly density_level_kg_m3: number;
+	};
+	/** The figures without that correction. */
+	readonly volume_uncorrected_m3?: number | null;
+	readonly dry_solids_uncorrected_t?: number | null;
+	/** `code: column: message`, stable in its code; every null figure above has one. */
 	readonly flags: readonly string[];
 }
 
@@ -145,9 +182,30 @@ export function ringRecord(balance: RingBalance): RingRecord {
 		ratio_solids: figure('ratio_solids'),
 		lag_seconds: balance.lag.lag_s,
 		source: balance.source,
+		...(balance.correction && balance.uncorrected
+			? {
+					correction: correctionRecord(balance.correction),
+					volume_uncorrected_m3: figure('volume_uncorrected_m3'),
+					dry_solids_uncorrected_t: figure('dry_solids_uncorrected_t'),
+				}
+			: {}),
 	};
 	if (record.lag_seconds === null) flags.push(`blank: lag_seconds: ${lagReason(balance)}`);
 	return { ...record, flags };
+}
+
+function correctionRecord(correction: AppliedCorrection): NonNullable<RingRecord['correction']> {
+	const percent = (value: number | null): number | null => (value === null ? null : 100 * value);
+	return {
+		side: correction.side,
+		flow_scale_pct: percent(correction.flowScale_rel),
+		flow_scale_u_pct: percent(correction.uFlowScale_rel),
+		flow_zero_m3_h: correction.flowZero_m3_s * 3600,
+		density_offset_kg_m3: correction.densityOffset_kg_m3,
+		density_offset_u_kg_m3: correction.uDensityOffset_kg_m3,
+		density_slope: correction.densitySlope,
+		density_level_kg_m3: correction.densityAnchor_kg_m3,
+	};
 }
 
 function noteText(fault: Fault): string {

@@ -107,6 +107,7 @@ export function ringFacts(balance: RingBalance, context: RingContext): RingFact[
 	const geometry = 'Geometry and ground';
 	const volume = 'Volume method';
 	const solids = 'Dry-solids method';
+	const meters = 'Bypass correction in force';
 	const lines = 'Lag and lines';
 	const time = 'Time';
 	return [
@@ -129,6 +130,10 @@ export function ringFacts(balance: RingBalance, context: RingContext): RingFact[
 		ledger(solids, 'dry_solids_t'),
 		ledger(solids, 'volume_from_solids_m3'),
 		ledger(solids, 'ratio_solids'),
+		...correctionLines(balance, context).map(({ heading, value }) => fact(meters, heading, value)),
+		...(balance.uncorrected
+			? [ledger(meters, 'volume_uncorrected_m3'), ledger(meters, 'dry_solids_uncorrected_t')]
+			: []),
 		fact(lines, 'Feed line volume', show(lag.feedLineVolume_m3, 'm3', 1)),
 		fact(lines, 'Return line volume', show(lag.returnLineVolumeEnd_m3, 'm3', 1)),
 		fact(lines, 'Ring at the feed meters', `${clock(lag.feedFrom_s)} – ${clock(lag.feedTo_s)}`),
@@ -315,6 +320,20 @@ const RECIPES: Readonly<Record<string, RecipeOf>> = {
 		rootOfSquares(balance.volumeBudget, (v) => show(v, 'm3', 2)),
 	dry_solids_u_t: (balance, _context, show) =>
 		rootOfSquares(balance.solidsBudget, (v) => show(v, 't', 2, 1e-3)),
+	volume_uncorrected_m3: (balance, context, show) =>
+		uncorrectedRecipe(balance, context, {
+			symbol: 'V apparent',
+			name: 'apparent volume, corrected',
+			corrected: show(balance.volumeApparent_m3.value, 'm3', 2),
+			without: show(balance.uncorrected?.volumeApparent_m3.value ?? null, 'm3', 2),
+		}),
+	dry_solids_uncorrected_t: (balance, context, show) =>
+		uncorrectedRecipe(balance, context, {
+			symbol: 'M dry',
+			name: 'dry solids, corrected',
+			corrected: show(balance.drySolids_kg.value, 't', 2, 1e-3),
+			without: show(balance.uncorrected?.drySolids_kg.value ?? null, 't', 2, 1e-3),
+		}),
 	lag_min: (balance, context, show) => {
 		const volume = show(balance.lag.returnLineVolumeEnd_m3, 'm3', 1);
 		const { lag } = balance;
@@ -342,6 +361,89 @@ const RECIPES: Readonly<Record<string, RecipeOf>> = {
 	mode_seconds_advance: (balance, _context, show) => modeRecipe(balance, show),
 	missing_seconds: (balance, _context, show) => modeRecipe(balance, show),
 };
+
+function uncorrectedRecipe(
+	balance: RingBalance,
+	context: RingContext,
+	of: {
+		readonly symbol: string;
+		readonly name: string;
+		readonly corrected: string;
+		readonly without: string;
+	},
+): Recipe {
+	const from = `computed from ${SOURCES[balance.source]}`;
+	return {
+		lines: [
+			line('', 'with the meter certificates alone', of.without, from),
+			line(of.symbol, of.name, of.corrected, `${from}, bypass correction applied`),
+			...correctionLines(balance, context).map(({ heading, value }) =>
+				line('', heading, value, 'bypass checks'),
+			),
+		],
+		withNumbers: of.without,
+	};
+}
+
+/** The bypass correction in force for a ring, as means over it; empty where none is in use. */
+function correctionLines(
+	{ correction }: RingBalance,
+	{ marks }: RingContext,
+): { heading: string; value: string }[] {
+	if (!correction) return [];
+	const pm = (value: string, u: number | null, unit: UnitId, decimals: number): string =>
+		u === null ? value : `${value} ± ${formatQuantity(u, unit, decimals, marks)} (u, k = 1)`;
+	const lines: { heading: string; value: string }[] = [
+		{ heading: 'Meters corrected', value: CORRECTED[correction.side] },
+	];
+	const { flowScale_rel: scale, densityOffset_kg_m3: offset } = correction;
+	lines.push({
+		heading: 'Return over feed flow in bypass',
+		value:
+			scale === null
+				? 'not corrected'
+				: pm(
+						formatQuantity(100 * scale, '%', 3, marks),
+						correction.uFlowScale_rel === null ? null : 100 * correction.uFlowScale_rel,
+						'%',
+						3,
+					),
+	});
+	if (correction.flowZero_m3_s !== 0)
+		lines.push({
+			heading: 'Zero between the flow meters',
+			value: formatQuantity(correction.flowZero_m3_s * 3600, 'm3/h', 2, marks),
+		});
+	lines.push({
+		heading: 'Return less feed density in bypass',
+		value:
+			offset === null
+				? 'not corrected'
+				: pm(
+						formatQuantity(offset, 'kg/m3', 2, marks),
+						correction.uDensityOffset_kg_m3,
+						'kg/m3',
+						2,
+					),
+	});
+	if (correction.densitySlope !== 0)
+		lines.push({
+			heading: 'Slope between the densitometers',
+			value: formatQuantity(correction.densitySlope, '1', 4, marks),
+		});
+	if (correction.densityAnchor_kg_m3 !== 0)
+		lines.push({
+			heading: 'Both densities to the mud balance',
+			value: formatQuantity(correction.densityAnchor_kg_m3, 'kg/m3', 2, marks),
+		});
+	return lines;
+}
+
+const CORRECTED = {
+	return: 'the return meters, to agree with the feed',
+	feed: 'the feed meters, to agree with the return',
+	both: 'both sides, each by half',
+} as const;
 
 function modeRecipe(balance: RingBalance, show: Show): Recipe {
 	const m = balance.modeSeconds;

@@ -22,8 +22,8 @@ const FARTHEST_DENSITY_OFFSET_T_M3 = 1;
 /**
  * Rules between the cells of one row, in the units of the catalogue: advance and stroke run forward,
  * ranges of rings too, a dry density below its grain density, a sieve curve that does not fall, no
- * flow in a stopped circuit, an overcut for an overcut angle, a density offset in t/m³. Cells that
- * are missing are not judged.
+ * flow in a stopped circuit, an overcut for an overcut angle, a density offset in t/m³, a stretch of
+ * time that ends after it begins. Cells that are missing are not judged.
  *
  * @example
  * checkRow('rings', { ring: 12, stroke_start_mm: 1900, stroke_end_mm: 400 }).map((f) => f.code) // => ["stroke_backwards"]
@@ -41,6 +41,9 @@ export function checkRow(sheet: EnteredSheetId, cells: Cells): Fault[] {
 			return checkReading(cells);
 		case 'meters':
 			return checkMeter(cells);
+		case 'bypass_decisions':
+		case 'mode_overrides':
+			return checkStretch(sheet, cells);
 	}
 }
 
@@ -183,11 +186,28 @@ function checkMeter(cells: Cells): Fault[] {
 	];
 }
 
+/** A window of paired readings may be a single moment, a mode must be set for some time. */
+function checkStretch(sheet: 'bypass_decisions' | 'mode_overrides', cells: Cells): Fault[] {
+	return pair(
+		cells,
+		'from_time',
+		'to_time',
+		(from, to) => (sheet === 'mode_overrides' ? to <= from : to < from),
+		(from, to) =>
+			stopFault('stretch_backwards', 'The stretch ends before it begins.', {
+				column: 'to_time',
+				value: isoTime(to, 0),
+				expected: `a time after ${isoTime(from, 0)}`,
+			}),
+	);
+}
+
 /**
  * Rules between the rows of a sheet: rings once each, their advances in the order of their numbers
  * and not overlapping; face fractions of every ring adding to 1 (one stratum may stand in a face
- * twice, above and below another); one reading a time; one certificate a meter and time. Rows out of order are noted: they are put in
- * order and change nothing. `where.row` is the place in the list given, the first being 1.
+ * twice, above and below another); one reading a time; one certificate a meter and time. Rows out of
+ * order are noted: they are put in order and change nothing. Decisions and set modes that overlap and
+ * say different things are noted too, with the one that holds. `where.row` is the place in the list given, the first being 1.
  *
  * @example
  * checkSheet('rings', [{ ring: 7, advance_start: 0, advance_end: 1800 }, { ring: 8, advance_start: 1500, advance_end: 3000 }]).map((f) => [f.code, f.where.row, f.where.ring]) // => [["advance_overlap",2,8]]
@@ -205,6 +225,9 @@ export function checkSheet(sheet: EnteredSheetId, rows: readonly Cells[]): Fault
 			return checkTimes(rows);
 		case 'meters':
 			return checkCertificates(rows);
+		case 'bypass_decisions':
+		case 'mode_overrides':
+			return checkStretches(sheet, rows);
 	}
 }
 
@@ -435,5 +458,37 @@ function checkCertificates(rows: readonly Cells[]): Fault[] {
 			);
 		seen.add(key);
 	});
+	return faults;
+}
+
+function checkStretches(
+	sheet: 'bypass_decisions' | 'mode_overrides',
+	rows: readonly Cells[],
+): Fault[] {
+	const said = sheet === 'mode_overrides' ? 'mode' : 'decision';
+	const stretches = rows.flatMap((cells, at) => {
+		const from = number(cells, 'from_time');
+		const to = number(cells, 'to_time');
+		return from === null || to === null ? [] : [{ row: at + 1, from, to, cells }];
+	});
+	stretches.sort((a, b) => a.from - b.from || a.row - b.row);
+	const faults: Fault[] = [];
+	let widest: (typeof stretches)[number] | null = null;
+	for (const stretch of stretches) {
+		if (
+			widest !== null &&
+			stretch.from < widest.to &&
+			stretch.cells[said] !== widest.cells[said] &&
+			(stretch.cells.quantity ?? null) === (widest.cells.quantity ?? null)
+		)
+			faults.push(
+				noteFault(
+					'stretches_overlap',
+					'Another row says otherwise of a part of this time; the one that begins later holds.',
+					{ row: stretch.row, column: 'from_time', value: isoTime(stretch.from, 0) },
+				),
+			);
+		if (widest === null || stretch.to > widest.to) widest = stretch;
+	}
 	return faults;
 }

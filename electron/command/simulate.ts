@@ -50,6 +50,8 @@ export async function writeSimulated(
 		ground: [...drive.ground],
 		readings: readings ? [...drive.readings] : [],
 		meters: [...drive.meters],
+		bypass_decisions: [],
+		mode_overrides: [],
 		utcOffset_min: drive.utcOffset_min,
 		invented: true,
 	});

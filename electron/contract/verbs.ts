@@ -15,8 +15,18 @@ const longText = z.string().max(4_000);
 /** Places (files and folders) cross only as tokens the desk handed out; a page never sends a path. */
 const placeId = z.string().min(1).max(64);
 const fileName = z.string().min(1).max(200);
-const enteredSheet = z.enum(['drive', 'rings', 'ground', 'readings', 'meters']);
-const anySheet = z.enum(['drive', 'rings', 'ground', 'readings', 'meters', 'ledger']);
+/** Sheets whose rows come and go. */
+const LISTS = [
+	'rings',
+	'ground',
+	'readings',
+	'meters',
+	'bypass_decisions',
+	'mode_overrides',
+] as const;
+const listSheet = z.enum(LISTS);
+const enteredSheet = z.enum(['drive', ...LISTS]);
+const anySheet = z.enum(['drive', ...LISTS, 'ledger']);
 const columnId = z.string().min(1).max(80);
 
 const cellValue = z.union([z.number(), z.string().max(4_000), z.null()]);
@@ -338,7 +348,7 @@ export const VERBS = {
 	),
 	'sheet.add': verb(
 		z.object({
-			sheet: z.enum(['rings', 'ground', 'readings', 'meters']),
+			sheet: listSheet,
 			rows: z.array(z.record(columnId, longText)).min(1).max(20_000),
 			typed: typedNumbers,
 			why: shortText.optional(),
@@ -348,7 +358,7 @@ export const VERBS = {
 	),
 	'sheet.delete': verb(
 		z.object({
-			sheet: z.enum(['rings', 'ground', 'readings', 'meters']),
+			sheet: listSheet,
 			rows: z.array(id).min(1).max(20_000),
 			why: shortText.optional(),
 		}),

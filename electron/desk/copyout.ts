@@ -4,6 +4,7 @@ import { basename, dirname, join } from 'node:path';
 import { backup } from 'node:sqlite';
 import type { Reply } from '../contract/verbs.ts';
 import type { RowCells } from '../folder/content.ts';
+import type { ListSheetId } from '../folder/sheetfile.ts';
 import { writeFolder } from '../folder/write.ts';
 import { errorCode, refuse } from '../store/header.ts';
 import type { OpenDocument } from './document.ts';
@@ -43,7 +44,7 @@ export async function exportDocument(
 ): Promise<Reply<{ folder: string; files: string[] }>> {
 	const part = join(dirname(target), `.${basename(target)}.${randomUUID()}.part`);
 	try {
-		const rows = (sheet: 'rings' | 'ground' | 'readings' | 'meters'): RowCells[] =>
+		const rows = (sheet: ListSheetId): RowCells[] =>
 			document.sheetOrder(sheet).map((row) => document.model.rows[sheet].get(row)!);
 		const files = await writeFolder(part, {
 			drive: document.model.drive,
@@ -51,6 +52,8 @@ export async function exportDocument(
 			ground: rows('ground'),
 			readings: rows('readings'),
 			meters: rows('meters'),
+			bypass_decisions: rows('bypass_decisions'),
+			mode_overrides: rows('mode_overrides'),
 			utcOffset_min: document.facts.utcOffset_min,
 			invented: document.facts.invented,
 		});

@@ -99,6 +99,8 @@ export async function createProject(ask: CreateAsk): Promise<Created> {
 			ground: content.ground,
 			readings: content.readings,
 			meters: content.meters,
+			bypass_decisions: content.bypass_decisions,
+			mode_overrides: content.mode_overrides,
 			facts: {
 				utcOffset_min: content.utcOffset_min,
 				invented: content.invented,
@@ -148,6 +150,8 @@ export function createEmptyProject(
 			ground: [],
 			readings: [],
 			meters: [],
+			bypass_decisions: [],
+			mode_overrides: [],
 			facts: {
 				utcOffset_min: localOffset_min(ask.now_s),
 				invented: false,
@@ -188,6 +192,8 @@ function inOrder(content: FolderContent): FolderContent {
 		rings: by(content.rings, 'ring'),
 		readings: by(content.readings, 'time'),
 		meters: by(content.meters, 'valid_from'),
+		bypass_decisions: by(content.bypass_decisions, 'from_time'),
+		mode_overrides: by(content.mode_overrides, 'from_time'),
 	};
 }
 

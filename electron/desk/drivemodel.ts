@@ -28,6 +28,8 @@ export interface Touched {
 	readonly times_s: number[];
 	/** Ranges of rings whose ground changed. */
 	readonly rings: { from: number; to: number }[];
+	/** Stretches of time for which a set mode came, went or changed. */
+	readonly spans: { from_s: number; to_s: number }[];
 	/** Certificates changed from this time on; +∞ if none. */
 	metersFrom_s: number;
 	/** Rows changed or added, and rows gone, by sheet. */
@@ -59,6 +61,8 @@ export class DriveModel {
 			ground: read('ground'),
 			readings: read('readings'),
 			meters: read('meters'),
+			bypass_decisions: read('bypass_decisions'),
+			mode_overrides: read('mode_overrides'),
 		};
 		this.record = new ReadingRecord(this.rows.readings.values());
 		this.#settings = driveSettings(this.drive);
@@ -141,6 +145,7 @@ export class DriveModel {
 			ringRows: new Set(),
 			times_s: [],
 			rings: [],
+			spans: [],
 			metersFrom_s: Number.POSITIVE_INFINITY,
 			rows: {
 				drive: new Set(before.get('drive')?.keys()),
@@ -148,6 +153,8 @@ export class DriveModel {
 				ground: new Set(before.get('ground')?.keys()),
 				readings: new Set(before.get('readings')?.keys()),
 				meters: new Set(before.get('meters')?.keys()),
+				bypass_decisions: new Set(before.get('bypass_decisions')?.keys()),
+				mode_overrides: new Set(before.get('mode_overrides')?.keys()),
 			},
 		};
 		for (const [sheet, olds] of before)
@@ -231,6 +238,12 @@ function touch(touched: Touched, sheet: EnteredSheetId, row: number, cells: RowC
 			break;
 		case 'meters':
 			touched.metersFrom_s = Math.min(touched.metersFrom_s, Number(cells.valid_from));
+			break;
+		case 'bypass_decisions':
+			// Judged by what the correction as a whole becomes.
+			break;
+		case 'mode_overrides':
+			touched.spans.push({ from_s: Number(cells.from_time), to_s: Number(cells.to_time) });
 			break;
 	}
 }

@@ -248,6 +248,8 @@ function concernedRows(
 		readings: 'time',
 		ground: 'from_ring',
 		meters: 'valid_from',
+		bypass_decisions: 'from_time',
+		mode_overrides: 'from_time',
 		drive: 'title',
 	}[sheet];
 	return merged.sort((a, b) => Number(a[1][key]) - Number(b[1][key]) || a[0] - b[0]);

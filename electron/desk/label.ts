@@ -11,6 +11,8 @@ const ROW_WORDS: Record<EnteredSheetId, readonly [one: string, many: string]> = 
 	ground: ['ground row', 'ground rows'],
 	readings: ['reading', 'readings'],
 	meters: ['certificate', 'certificates'],
+	bypass_decisions: ['decision on a bypass window', 'decisions on bypass windows'],
+	mode_overrides: ['set mode', 'set modes'],
 };
 
 export function labelOfEdits(

@@ -1,6 +1,6 @@
 import { columnsOf, findColumn } from '../../calc/sheet/catalogue.ts';
 import { checkRow, checkValue } from '../../calc/sheet/cell.ts';
-import type { EnteredSheetId, SheetId, SheetRow } from '../../calc/sheet/column.ts';
+import type { Column, EnteredSheetId, SheetId, SheetRow } from '../../calc/sheet/column.ts';
 import { ledgerRow } from '../../calc/sheet/ledger.ts';
 import {
 	computedReadingCells,
@@ -10,11 +10,20 @@ import {
 import { ledgerWorking, type RingContext, ringFacts } from '../../calc/sheet/ringworking.ts';
 import type { RingDetail, Working } from '../contract/verbs.ts';
 import type { RowCells } from '../folder/content.ts';
+import { ENTERED_SHEETS } from '../store/projectfile.ts';
 import type { DriveModel, RingRow, Touched } from './drivemodel.ts';
 import type { RingLedger } from './ringledger.ts';
 
 /** Marks of the figures in workings and details, which are sentences and not cells. */
 const MARKS = { decimal: '.', group: '\u202f' } as const;
+
+/** The time a sheet is shown in the order of; rows of others stand as they were entered. */
+const ORDERED_BY: Partial<Record<EnteredSheetId, string>> = {
+	readings: 'time',
+	meters: 'valid_from',
+	bypass_decisions: 'from_time',
+	mode_overrides: 'from_time',
+};
 
 /** Start of each ring's advance, in order of time: where a reading's ring begins. */
 interface RingStart {
@@ -58,9 +67,11 @@ export class RowView {
 	/** Row numbers of a sheet in the order it is shown. */
 	order(sheet: EnteredSheetId): number[] {
 		if (sheet === 'rings') return this.#model.rings.map((ring) => ring.row);
-		const key = sheet === 'readings' ? 'time' : sheet === 'meters' ? 'valid_from' : null;
+		const key = ORDERED_BY[sheet];
 		const rows = [...this.#model.rows[sheet]];
-		rows.sort((a, b) => (key === null ? 0 : Number(a[1][key]) - Number(b[1][key])) || a[0] - b[0]);
+		rows.sort(
+			(a, b) => (key === undefined ? 0 : Number(a[1][key]) - Number(b[1][key])) || a[0] - b[0],
+		);
 		return rows.map(([row]) => row);
 	}
 
@@ -235,8 +246,8 @@ function entryFlags(sheet: EnteredSheetId, cells: RowCells): Record<string, stri
 }
 
 const COLUMNS = new Map(
-	(['drive', 'rings', 'ground', 'readings', 'meters'] as const).map((sheet) => [
-		sheet as EnteredSheetId,
+	ENTERED_SHEETS.map((sheet): [EnteredSheetId, Map<string, Column>] => [
+		sheet,
 		new Map(columnsOf(sheet).map((column) => [column.id, column])),
 	]),
 );

@@ -12,6 +12,8 @@ export interface FolderRows {
 	readonly ground: readonly RowCells[];
 	readonly readings: readonly RowCells[];
 	readonly meters: readonly RowCells[];
+	readonly bypass_decisions: readonly RowCells[];
+	readonly mode_overrides: readonly RowCells[];
 	/** Offset of the first time found, minutes east of UTC; shown and exported with it. */
 	readonly utcOffset_min: number;
 	/** drive.json says `"invented": true`. */

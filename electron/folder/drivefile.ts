@@ -124,7 +124,7 @@ function driveCells(parsed: Record<string, unknown>, faults: Fault[]): RowCells 
 			continue;
 		}
 		if (value === null) continue;
-		const wanted = column.type === 'text' ? 'string' : 'number';
+		const wanted = column.type === 'text' || column.type === 'choice' ? 'string' : 'number';
 		if (typeof value !== wanted) {
 			faults.push(
 				stopFault(

@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import { ASSUMED_WATER_C } from '../../calc/circuit/balance.ts';
 import { type Fault, noteFault, stopFault } from '../../calc/fault/fault.ts';
 import { waterDensity_kg_m3 } from '../../calc/suspension/water.ts';
-import type { FolderContent, RowCells } from './content.ts';
+import type { FolderContent, FolderRows, RowCells } from './content.ts';
 import { DRIVE_FILE, type DriveFile, readDriveFile } from './drivefile.ts';
 import { FaultList } from './faultlist.ts';
 import { readSheetFile, SHEET_FILES } from './sheetfile.ts';
@@ -50,6 +50,13 @@ export async function readFolder(
 		);
 	const ground = await readSheetFile({ folder, sheet: 'ground', limits, faults });
 	const meters = await readSheetFile({ folder, sheet: 'meters', limits, faults });
+	const bypass_decisions = await readSheetFile({
+		folder,
+		sheet: 'bypass_decisions',
+		limits,
+		faults,
+	});
+	const mode_overrides = await readSheetFile({ folder, sheet: 'mode_overrides', limits, faults });
 	const readings = await readSheetFile({
 		folder,
 		sheet: 'readings',
@@ -72,7 +79,7 @@ export async function readFolder(
 				}),
 			);
 	}
-	const sheets = [rings, ground, readings, meters];
+	const sheets = [rings, ground, readings, meters, bypass_decisions, mode_overrides];
 	return contentOf(
 		drive,
 		{
@@ -80,6 +87,8 @@ export async function readFolder(
 			ground: ground.rows,
 			readings: readings.rows,
 			meters: meters.rows,
+			bypass_decisions: bypass_decisions.rows,
+			mode_overrides: mode_overrides.rows,
 			utcOffset_min: sheets.find((sheet) => sheet.utcOffset_min !== null)?.utcOffset_min ?? 0,
 			faultyRows: sheets.reduce((sum, sheet) => sum + sheet.faultyRows, 0),
 		},
@@ -89,14 +98,7 @@ export async function readFolder(
 	);
 }
 
-interface Lists {
-	readonly rings: readonly RowCells[];
-	readonly ground: readonly RowCells[];
-	readonly readings: readonly RowCells[];
-	readonly meters: readonly RowCells[];
-	readonly utcOffset_min: number;
-	readonly faultyRows: number;
-}
+type Lists = Omit<FolderRows, 'drive' | 'invented'> & { readonly faultyRows: number };
 
 function contentOf(
 	drive: DriveFile,
@@ -113,6 +115,8 @@ function contentOf(
 			ground: [],
 			readings: [],
 			meters: [],
+			bypass_decisions: [],
+			mode_overrides: [],
 			utcOffset_min: 0,
 			faultyRows: 0,
 		}),

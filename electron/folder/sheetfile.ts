@@ -18,6 +18,8 @@ export const SHEET_FILES: Readonly<Record<ListSheetId, string>> = {
 	ground: 'ground.csv',
 	readings: 'readings.csv',
 	meters: 'meters.csv',
+	bypass_decisions: 'bypass_decisions.csv',
+	mode_overrides: 'mode_overrides.csv',
 };
 
 export interface SheetFile {

@@ -52,6 +52,8 @@ export interface NewProject {
 	readonly ground: readonly RowCells[];
 	readonly readings: readonly RowCells[];
 	readonly meters: readonly RowCells[];
+	readonly bypass_decisions: readonly RowCells[];
+	readonly mode_overrides: readonly RowCells[];
 	readonly facts: DocumentFacts;
 	readonly sources: readonly SourceFile[];
 	readonly balances: readonly StoredBalance[];
@@ -68,6 +70,8 @@ export const ENTERED_SHEETS = [
 	'ground',
 	'readings',
 	'meters',
+	'bypass_decisions',
+	'mode_overrides',
 ] as const satisfies readonly EnteredSheetId[];
 
 /** Set at once on every connection: the file may come from anywhere, and every commit must survive a power cut. */

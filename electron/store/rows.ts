@@ -22,6 +22,8 @@ const ORDER: Record<RowSheet, string> = {
 	ground: 'id',
 	readings: '"time", id',
 	meters: '"valid_from", id',
+	bypass_decisions: '"from_time", id',
+	mode_overrides: '"from_time", id',
 };
 
 /** All rows of a sheet in the order it is shown; missing cells are absent. */

@@ -118,11 +118,47 @@ CREATE TABLE journal (
 ) STRICT;
 `;
 
+const METER_CHECKS = `
+ALTER TABLE readings ADD COLUMN "mud_balance_feed_t_m3" REAL;
+ALTER TABLE readings ADD COLUMN "mud_balance_return_t_m3" REAL;
+ALTER TABLE meters ADD COLUMN "instrument" TEXT;
+ALTER TABLE meters ADD COLUMN "correction_limit" REAL;
+ALTER TABLE meters ADD COLUMN "standardised_on" REAL;
+ALTER TABLE meters ADD COLUMN "standardise_every_days" INTEGER;
+ALTER TABLE meters ADD COLUMN "half_life_years" REAL;
+CREATE TABLE bypass_decisions (
+	id INTEGER PRIMARY KEY,
+	"from_time" REAL NOT NULL,
+	"to_time" REAL NOT NULL,
+	"decision" TEXT NOT NULL,
+	"quantity" TEXT,
+	"why" TEXT NOT NULL
+) STRICT;
+CREATE TABLE mode_overrides (
+	id INTEGER PRIMARY KEY,
+	"from_time" REAL NOT NULL,
+	"to_time" REAL NOT NULL,
+	"mode" TEXT NOT NULL,
+	"why" TEXT NOT NULL
+) STRICT;
+CREATE TABLE bypass_window (
+	from_s REAL NOT NULL PRIMARY KEY,
+	to_s REAL NOT NULL,
+	input_sha256 TEXT NOT NULL,
+	window TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+`;
+
 export const SCHEMA_HISTORY: readonly SchemaStep[] = [
 	{
 		version: 1,
 		what: 'sheets, source files, balances from the logger, journal',
 		apply: (db) => db.exec(FIRST_TABLES),
+	},
+	{
+		version: 2,
+		what: 'decisions on bypass windows, set modes, papers of the meters, mud balance, windows of the logger',
+		apply: (db) => db.exec(METER_CHECKS),
 	},
 ];
 
@@ -177,6 +213,21 @@ export const TABLE_COLUMNS = {
 		'temperature_c',
 		'entered_by',
 		'note',
+		'mud_balance_feed_t_m3',
+		'mud_balance_return_t_m3',
 	],
-	meters: ['meter', 'valid_from', 'slope', 'offset', 'certificate'],
+	meters: [
+		'meter',
+		'valid_from',
+		'slope',
+		'offset',
+		'certificate',
+		'instrument',
+		'correction_limit',
+		'standardised_on',
+		'standardise_every_days',
+		'half_life_years',
+	],
+	bypass_decisions: ['from_time', 'to_time', 'decision', 'quantity', 'why'],
+	mode_overrides: ['from_time', 'to_time', 'mode', 'why'],
 } as const satisfies Record<string, readonly string[]>;

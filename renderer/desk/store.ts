@@ -83,6 +83,8 @@ const blankSheets = (): Record<SheetId, SheetView> => ({
 	ground: BLANK_SHEET,
 	readings: BLANK_SHEET,
 	meters: BLANK_SHEET,
+	bypass_decisions: BLANK_SHEET,
+	mode_overrides: BLANK_SHEET,
 	ledger: BLANK_SHEET,
 });
 

@@ -63,6 +63,10 @@ describe.each(named)('%s', (_, one) => {
 			'stop',
 			'feed_flow',
 			'Sand',
+			'both',
+			'meters',
+			'accept',
+			'density',
 		];
 		let kept = 0;
 		for (const text of texts) {

@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { balanceRing } from '../../../calc/circuit/balance.ts';
+import { given } from '../../../calc/circuit/figure.ts';
 import { columnsOf } from '../../../calc/sheet/catalogue.ts';
 import { LEDGER_FIGURES, ledgerRow, ringRecord } from '../../../calc/sheet/ledger.ts';
 import { computedReadingCells, readingWorking } from '../../../calc/sheet/readings.ts';
@@ -89,6 +90,67 @@ describe('the ring record scripts read', () => {
 	});
 });
 
+describe('a ring with a bypass correction', () => {
+	const corrected = {
+		...complete,
+		correction: {
+			side: 'return',
+			flowScale_rel: 0.008,
+			uFlowScale_rel: 0.0004,
+			flowZero_m3_s: 1 / 3600,
+			densityOffset_kg_m3: 9,
+			uDensityOffset_kg_m3: 0.3,
+			densitySlope: 0.001,
+			densityAnchor_kg_m3: -2,
+		},
+		uncorrected: { volumeApparent_m3: given(53.4, 2), drySolids_kg: given(91_500, 3000) },
+	} as const;
+
+	test('shows its figures with and without it in the ledger and in the record', () => {
+		const row = ledgerRow(7, corrected, ask.ground);
+		expect(row.cells.volume_uncorrected_m3).toBe(53.4);
+		expect(row.cells.dry_solids_uncorrected_t).toBe(91.5);
+		expect(row.flags).not.toHaveProperty('volume_uncorrected_m3');
+		const record = ringRecord(corrected);
+		expect(record).toMatchObject({ volume_uncorrected_m3: 53.4, dry_solids_uncorrected_t: 91.5 });
+		expect(record.correction).toEqual({
+			side: 'return',
+			flow_scale_pct: 0.8,
+			flow_scale_u_pct: 0.04,
+			flow_zero_m3_h: 1,
+			density_offset_kg_m3: 9,
+			density_offset_u_kg_m3: 0.3,
+			density_slope: 0.001,
+			density_level_kg_m3: -2,
+		});
+		expect(ringRecord(complete)).not.toHaveProperty('correction');
+	});
+
+	test('says which correction is in force, with its uncertainty', () => {
+		const facts = ringFacts(corrected, context).filter(
+			(fact) => fact.group === 'Bypass correction in force',
+		);
+		const plain = (text: string) => text.replaceAll(/\s/gu, ' ');
+		expect(facts.map((fact) => plain(`${fact.heading}: ${fact.value}`))).toEqual([
+			'Meters corrected: the return meters, to agree with the feed',
+			'Return over feed flow in bypass: 0.800 % ± 0.040 % (u, k = 1)',
+			'Zero between the flow meters: 1.00 m³/h',
+			'Return less feed density in bypass: 9.00 kg/m³ ± 0.30 kg/m³ (u, k = 1)',
+			'Slope between the densitometers: 0.0010',
+			'Both densities to the mud balance: -2.00 kg/m³',
+			expect.stringMatching(/^Volume, uncorrected: 53.40 m³/),
+			expect.stringMatching(/^Dry solids, uncorrected: 91.50 t/),
+		]);
+		const working = ledgerWorking('volume_uncorrected_m3', corrected, context);
+		expect(working.lines.map((line) => plain(line.value))).toContain(
+			'0.800 % ± 0.040 % (u, k = 1)',
+		);
+		expect(ringFacts(complete, context).map((fact) => fact.group)).not.toContain(
+			'Bypass correction in force',
+		);
+	});
+});
+
 describe('the ledger row on screen', () => {
 	test('has a cell for every column of the catalogue, and a reason for every blank', () => {
 		for (const balance of [complete, bare]) {
@@ -106,7 +168,7 @@ describe('the ledger row on screen', () => {
 		const row = ledgerRow(7, complete, ask.ground);
 		const record = ringRecord(complete) as unknown as Record<string, unknown>;
 		for (const columnId of Object.keys(LEDGER_FIGURES))
-			expect(row.cells[columnId]).toBe(record[columnId]);
+			expect(row.cells[columnId]).toBe(record[columnId] ?? null);
 	});
 });
 

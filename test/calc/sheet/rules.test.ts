@@ -39,6 +39,10 @@ describe('a row', () => {
 		['meters', { meter: 'feed_density', offset: 5 }, ['offset_unit']],
 		['meters', { meter: 'feed_density', offset: -0.01 }, []],
 		['meters', { meter: 'feed_flow', offset: 5 }, []],
+		['mode_overrides', { from_time: 100, to_time: 100, mode: 'stop' }, ['stretch_backwards']],
+		['mode_overrides', { from_time: 100, to_time: 101, mode: 'stop' }, []],
+		['bypass_decisions', { from_time: 100, to_time: 99 }, ['stretch_backwards']],
+		['bypass_decisions', { from_time: 100, to_time: 100 }, []],
 	])('%s %j', (sheet, cells, codes) => {
 		expect(inRow(sheet, cells)).toEqual(codes);
 	});
@@ -209,4 +213,32 @@ test('one certificate a meter and time', () => {
 			row('feed_flow', 5),
 		]),
 	).toEqual([['certificate_twice', 4]]);
+});
+
+test('stretches that say different things of one time are noted, the one that does not hold stays', () => {
+	const set = (from_time: number, to_time: number, mode: string): Cells => ({
+		from_time,
+		to_time,
+		mode,
+	});
+	expect(
+		inSheet('mode_overrides', [
+			set(50, 60, 'stop'),
+			set(0, 40, 'stop'),
+			set(30, 50, 'bypass'),
+			set(10, 20, 'stop'),
+		]),
+	).toEqual([['stretches_overlap', 3]]);
+	const decided = (decision: string, quantity: string | null): Cells => ({
+		from_time: 0,
+		to_time: 9,
+		decision,
+		quantity,
+	});
+	expect(
+		inSheet('bypass_decisions', [decided('accept', 'flow'), decided('reject', 'density')]),
+	).toEqual([]);
+	expect(inSheet('bypass_decisions', [decided('accept', null), decided('reject', null)])).toEqual([
+		['stretches_overlap', 2],
+	]);
 });

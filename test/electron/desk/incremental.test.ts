@@ -91,15 +91,11 @@ const time = fc.integer({ min: -60, max: SPAN_S / 60 }).map((min) => iso(startOf
 const near = fc.integer({ min: -400, max: 400 });
 const nth = fc.integer({ min: 0, max: 100_000 });
 
+type List = Ask<'sheet.add'>['sheet'];
 type Step =
-	| {
-			do: 'edit';
-			ask: (
-				pick: (sheet: 'readings' | 'rings' | 'ground' | 'meters') => number,
-			) => Ask<'sheet.edit'>;
-	  }
+	| { do: 'edit'; ask: (pick: (sheet: List) => number) => Ask<'sheet.edit'> }
 	| { do: 'add'; ask: Ask<'sheet.add'> }
-	| { do: 'delete'; sheet: 'readings' | 'rings' | 'ground' | 'meters'; nth: number; many: number }
+	| { do: 'delete'; sheet: List; nth: number; many: number }
 	| { do: 'undo' }
 	| { do: 'redo' };
 
@@ -315,10 +311,9 @@ describe('a document that is worked on', () => {
 					try {
 						const page = pageOf(document);
 						for (const [what, seed] of steps) {
-							const rowsOf = (sheet: 'readings' | 'rings' | 'ground' | 'meters') =>
-								document.sheetOrder(sheet);
+							const rowsOf = (sheet: List) => document.sheetOrder(sheet);
 							let at = seed;
-							const pick = (sheet: 'readings' | 'rings' | 'ground' | 'meters') => {
+							const pick = (sheet: List) => {
 								const rows = rowsOf(sheet);
 								at = (at * 31 + 7) % 1_000_003;
 								return rows[at % rows.length] ?? 1;

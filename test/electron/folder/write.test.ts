@@ -8,6 +8,7 @@ import type { CellValue, Column, EnteredSheetId } from '../../../calc/sheet/colu
 import type { FolderRows, RowCells } from '../../../electron/folder/content.ts';
 import { guardText, unguardText } from '../../../electron/folder/formulaguard.ts';
 import { readFolder } from '../../../electron/folder/read.ts';
+import { type ListSheetId, SHEET_FILES } from '../../../electron/folder/sheetfile.ts';
 import { FolderNotEmpty, writeFolder } from '../../../electron/folder/write.ts';
 import { emptyFolder, folderWith } from './madefolder.ts';
 
@@ -75,12 +76,23 @@ const meters = fc
 	.array(cellsOf('meters'), { maxLength: 3 })
 	.map((rows) => rows.map((row, at) => ({ ...row, valid_from: 1.7e9 + at, meter: 'feed_flow' })));
 
+const stretches = (sheet: 'bypass_decisions' | 'mode_overrides') =>
+	fc.array(cellsOf(sheet), { maxLength: 3 }).map((rows) =>
+		rows.map((row, at) => ({
+			...row,
+			from_time: 1.8e9 + at * 600,
+			to_time: 1.8e9 + at * 600 + 240.5,
+		})),
+	);
+
 const content: fc.Arbitrary<FolderRows> = fc.record({
 	drive: cellsOf('drive').map((cells) => ({ ...cells, overcut_mm: 20 })),
 	rings,
 	ground,
 	readings,
 	meters,
+	bypass_decisions: stretches('bypass_decisions'),
+	mode_overrides: stretches('mode_overrides'),
 	utcOffset_min: fc.integer({ min: -48, max: 56 }).map((quarters) => quarters * 15),
 	invented: fc.boolean(),
 });
@@ -90,18 +102,13 @@ test('what is written is read back to the last bit', async () => {
 		fc.asyncProperty(content, async (made) => {
 			const folder = join(await emptyFolder(), 'out');
 			await writeFolder(folder, made);
-			const { drive, rings, ground, readings, meters, invented, utcOffset_min, faults } =
-				await readFolder(folder);
+			const { faults, utcOffset_min, ...read } = await readFolder(folder);
 			expect(faults.filter((fault) => fault.weight === 'stop')).toEqual([]);
-			expect({ drive, rings, ground, readings, meters, invented }).toEqual({
-				drive: made.drive,
-				rings: made.rings,
-				ground: made.ground,
-				readings: made.readings,
-				meters: made.meters,
-				invented: made.invented,
-			});
-			if (made.rings.length > 0) expect(utcOffset_min).toBe(made.utcOffset_min);
+			const { utcOffset_min: offset, ...rows } = made;
+			expect(read).toMatchObject(rows);
+			for (const sheet of Object.keys(SHEET_FILES) as ListSheetId[])
+				expect(read[sheet]).toEqual(made[sheet]);
+			if (made.rings.length > 0) expect(utcOffset_min).toBe(offset);
 		}),
 		{ seed: 20_260_302, numRuns: 60 },
 	);
@@ -120,18 +127,7 @@ test('no text cell starts like a formula, and every text comes back', () => {
 
 test('the files are as RFC 4180 readers take them, with only columns that hold something', async () => {
 	const folder = join(await emptyFolder(), 'out');
-	const { drive, rings, ground, readings, meters, invented, utcOffset_min } = await readFolder(
-		await folderWith(),
-	);
-	const names = await writeFolder(folder, {
-		drive,
-		rings,
-		ground,
-		readings,
-		meters,
-		invented,
-		utcOffset_min,
-	});
+	const names = await writeFolder(folder, await readFolder(await folderWith()));
 	expect(names).toEqual(['drive.json', 'rings.csv', 'ground.csv', 'readings.csv', 'meters.csv']);
 	const parsed = Papa.parse<Record<string, string>>(
 		await readFile(join(folder, 'readings.csv'), 'utf8'),
@@ -156,11 +152,7 @@ test('the files are as RFC 4180 readers take them, with only columns that hold s
 test('a folder that holds anything is left alone', async () => {
 	const folder = await emptyFolder();
 	await writeFile(join(folder, 'letter.txt'), 'x');
-	const { drive, rings, ground, readings, meters, invented, utcOffset_min } = await readFolder(
-		await folderWith(),
-	);
-	await expect(
-		writeFolder(folder, { drive, rings, ground, readings, meters, invented, utcOffset_min }),
-	).rejects.toThrow(FolderNotEmpty);
+	const content = await readFolder(await folderWith());
+	await expect(writeFolder(folder, content)).rejects.toThrow(FolderNotEmpty);
 	expect(await readFile(join(folder, 'letter.txt'), 'utf8')).toBe('x');
 });

@@ -45,6 +45,16 @@ export function smallDrive(change: Partial<NewProject> = {}): NewProject {
 			...(i % 50 === 0 ? { note: 'ünïcode, "quotes"', ph: 9.5 } : {}),
 		})),
 		meters: [{ meter: 'feed_flow', valid_from: 0, slope: 1.001, offset: 0.1, certificate: 'A-1' }],
+		bypass_decisions: [
+			{
+				from_time: 9_100,
+				to_time: 9_400,
+				decision: 'reject',
+				quantity: 'flow',
+				why: 'valve leaking',
+			},
+		],
+		mode_overrides: [{ from_time: 9_500, to_time: 9_530, mode: 'stop', why: 'pump tripped' }],
 		facts: {
 			utcOffset_min: 60,
 			invented: true,

@@ -75,6 +75,8 @@ export class SheetDesk implements PageDoor {
 			]),
 			readings: new Map(),
 			meters: new Map(),
+			bypass_decisions: new Map(),
+			mode_overrides: new Map(),
 			ledger: new Map(),
 		};
 		let reading = 1;
