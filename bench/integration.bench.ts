@@ -12,17 +12,22 @@ import { readRecord } from '../electron/logger/readrecord.ts';
 import { integralSql } from './integralsql.ts';
 import { ringWindows, writeLoggerFolder } from './loggerfile.ts';
 import { digestOf, INTEGRALS, RingIntegrals } from './ringintegrals.ts';
+import { usage } from './tellusage.mjs';
 
 // 1 Hz for ten days: the integration itself, a whole import and a whole new project against DuckDB
 // doing the per-ring integrals from the same file. Every run is a process of its own; ways are
 // interleaved and compared within a round. `--days N`, `--rounds N`.
 
 const HERE = fileURLToPath(import.meta.url);
+const TELL_USAGE = new URL('./tellusage.mjs', import.meta.url).href;
+const DUCKDB = fileURLToPath(new URL('./duckdbprocess.mjs', import.meta.url));
 const PROJECT_DESK = fileURLToPath(new URL('../dist/desk/desk.mjs', import.meta.url));
 
 interface Measured {
 	/** Work only, without the start of the process, ms. */
 	readonly work_ms: number;
+	/** From the start of the process to its end, ms. */
+	readonly process_ms?: number;
 	/** Time all threads of the process were on a processor, its start included, ms; other load on the machine hardly moves it. */
 	readonly cpu_ms: number;
 	/** Highest memory of the process, MB. */
@@ -31,7 +36,12 @@ interface Measured {
 	readonly sums: number[];
 }
 
-type Way = (folder: string) => Promise<{ sums: Float64Array; work_ms: number; digest?: string }>;
+type Way = (
+	folder: string,
+) => Promise<
+	Pick<Measured, 'work_ms'> &
+		Partial<Pick<Measured, 'process_ms' | 'cpu_ms' | 'peak_MB'>> & { sums: Float64Array }
+>;
 
 const WAYS: Record<string, Way> = {
 	async kernel(folder) {
@@ -84,17 +94,9 @@ const WAYS: Record<string, Way> = {
 if (existsSync(PROJECT_DESK))
 	WAYS['desk new'] = async (folder) => {
 		const project = join(folder, `bench-${process.pid}.slurrybook`);
-		const began = performance.now();
-		const ran = spawnSync(process.execPath, [PROJECT_DESK, 'new', project, '--from', folder], {
-			encoding: 'utf8',
-		});
-		if (ran.status !== 0) throw new Error(`desk new ended with ${ran.status}: ${ran.stderr}`);
-		const work_ms = performance.now() - began;
-		const ledger = spawnSync(process.execPath, [PROJECT_DESK, 'rings', project, '--json'], {
-			encoding: 'utf8',
-			maxBuffer: 1 << 28,
-		});
-		const rows = JSON.parse(ledger.stdout) as {
+		const { process_ms, ...used } = program(folder, PROJECT_DESK, 'new', project, '--from', folder);
+		const ledger = program(folder, PROJECT_DESK, 'rings', project, '--json');
+		const rows = JSON.parse(ledger.output) as {
 			volume_apparent_m3: number;
 			dry_solids_t: number;
 		}[];
@@ -102,54 +104,45 @@ if (existsSync(PROJECT_DESK))
 			if (name.startsWith(`bench-${process.pid}.`))
 				rmSync(join(folder, name), { recursive: true, force: true });
 		return {
+			...used,
 			sums: Float64Array.from(rows.flatMap((row) => [row.volume_apparent_m3, row.dry_solids_t])),
-			work_ms,
+			work_ms: process_ms,
+			process_ms,
 		};
 	};
 
 async function duckdb(folder: string, order: 'file' | 'stamps'): ReturnType<Way> {
-	const { DuckDBInstance } = await import('@duckdb/node-api');
+	const sql = integralSql(join(folder, 'logger.csv'), join(folder, 'rings.csv'), order);
+	const { output, ...used } = program(folder, DUCKDB, sql);
+	const { work_ms, rows } = JSON.parse(output) as { work_ms: number; rows: number[][] };
+	return { ...used, work_ms, sums: Float64Array.from(rows.flat()) };
+}
+
+/** Runs a program under this Node and says what it took as a whole process. */
+function program(folder: string, ...words: string[]) {
+	const told = join(folder, `bench-${process.pid}.usage`);
 	const began = performance.now();
-	const instance = await DuckDBInstance.create(':memory:', {
-		autoinstall_known_extensions: 'false',
+	const ran = spawnSync(process.execPath, ['--import', TELL_USAGE, ...words], {
+		encoding: 'utf8',
+		maxBuffer: 1 << 28,
+		env: { ...process.env, BENCH_USAGE: told },
 	});
-	const connection = await instance.connect();
-	const reader = await connection.runAndReadAll(
-		integralSql(join(folder, 'logger.csv'), join(folder, 'rings.csv'), order),
-	);
-	const rows = reader.getRows();
-	const work_ms = performance.now() - began;
-	return { sums: Float64Array.from(rows.flatMap((row) => row.slice(1).map(Number))), work_ms };
+	const process_ms = performance.now() - began;
+	if (ran.status !== 0) throw new Error(`a program ended with ${ran.status}: ${ran.stderr}`);
+	const used = JSON.parse(readFileSync(told, 'utf8')) as ReturnType<typeof usage>;
+	rmSync(told);
+	return { output: ran.stdout, process_ms, ...used };
 }
 
 function ringsIn(folder: string): number {
 	return readFileSync(join(folder, 'rings.csv'), 'utf8').trim().split('\n').length - 1;
 }
 
-/** Highest resident memory of this process, or of its largest child where that is larger, MB. */
-function peak_MB(): number {
-	const own = existsSync('/proc/self/status')
-		? Number(/VmHWM:\s+(\d+)/u.exec(readFileSync('/proc/self/status', 'utf8'))?.[1] ?? 0)
-		: process.resourceUsage().maxRSS;
-	return own / 1024;
-}
-
-function cpu_ms(): number {
-	const { user, system } = process.cpuUsage();
-	return (user + system) / 1000;
-}
-
 async function one(way: string, folder: string): Promise<void> {
 	const run = WAYS[way];
 	if (run === undefined) throw new RangeError(`there is no way ${way}`);
-	const { sums, work_ms } = await run(folder);
-	const measured: Measured = {
-		work_ms,
-		cpu_ms: cpu_ms(),
-		peak_MB: peak_MB(),
-		digest: digestOf(sums),
-		sums: [...sums],
-	};
+	const { sums, ...rest } = await run(folder);
+	const measured: Measured = { ...usage(), ...rest, digest: digestOf(sums), sums: [...sums] };
 	process.stdout.write(JSON.stringify(measured));
 }
 
@@ -173,7 +166,7 @@ function all(): void {
 			`${days} days at 1 Hz: ${days * 86_400} rows, ${(bytes / 1e6).toFixed(1)} MB, ${rings} rings; Node ${process.version}, ${cpus().length} cores, ${rounds} rounds\n`,
 		);
 		const names = Object.keys(WAYS);
-		const found = new Map(names.map((name) => [name, [] as (Measured & { process_ms: number })[]]));
+		const found = new Map(names.map((name) => [name, [] as Required<Measured>[]]));
 		for (let round = 0; round < rounds; round++)
 			for (const name of names) {
 				const began = performance.now();
@@ -183,7 +176,7 @@ function all(): void {
 				});
 				const process_ms = performance.now() - began;
 				if (ran.status !== 0) throw new Error(`${name}: ${ran.stderr}`);
-				found.get(name)?.push({ ...(JSON.parse(ran.stdout) as Measured), process_ms });
+				found.get(name)?.push({ process_ms, ...(JSON.parse(ran.stdout) as Measured) });
 			}
 		const reference = found.get('duckdb, file order') ?? [];
 		const table = names.map((name) => {
