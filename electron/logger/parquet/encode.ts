@@ -17,6 +17,8 @@ import {
  * One Parquet file with one row group from columns in memory: UTC timestamps, words by dictionary,
  * figures as 32-bit decimals where they are exact, else doubles; nothing compressed beyond that, as
  * differences of neighbouring samples are small. Missing values are nulls.
+ * Written here and not by a library because a drive's import has to keep up with its parser: a
+ * general writer in JavaScript took three to five times as long for columns with missing values.
  * Source: Apache Parquet, parquet.thrift and Encodings.
  */
 export function encodeParquet(
