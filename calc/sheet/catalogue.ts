@@ -900,6 +900,16 @@ const LEDGER: Column[] = [
 		source: 'JCGM 100:2008',
 	}),
 	computed('ledger', {
+		id: 'volume_uncorrected_m3',
+		heading: 'Volume, uncorrected',
+		unit: 'm3',
+		type: 'number',
+		decimals: 2,
+		help: 'Apparent volume with the meter certificates alone, where a bypass correction is in use.',
+		formula: '∫(Qr − Qf − Qj) dt + ΔV chamber + ΔV lines, without the bypass correction',
+		source: BALANCE,
+	}),
+	computed('ledger', {
 		id: 'ratio_volume',
 		heading: 'Volume ratio',
 		unit: '1',
@@ -941,6 +951,17 @@ const LEDGER: Column[] = [
 		source: 'JCGM 100:2008',
 	}),
 	computed('ledger', {
+		id: 'dry_solids_uncorrected_t',
+		heading: 'Dry solids, uncorrected',
+		unit: 't',
+		type: 'number',
+		decimals: 2,
+		help: 'Dry solids with the meter certificates alone, where a bypass correction is in use.',
+		formula:
+			'ρs/(ρs − ρw)·[∫Qr(ρr − ρw) dt − ∫Qf(ρf − ρw) dt + Δ chamber], without the bypass correction',
+		source: BALANCE,
+	}),
+	computed('ledger', {
 		id: 'ratio_solids',
 		heading: 'Solids ratio',
 		unit: '1',
@@ -958,27 +979,6 @@ const LEDGER: Column[] = [
 		decimals: 2,
 		help: 'In-situ volume that holds the dry solids found.',
 		formula: 'M dry / ρd',
-		source: BALANCE,
-	}),
-	computed('ledger', {
-		id: 'volume_uncorrected_m3',
-		heading: 'Volume, uncorrected',
-		unit: 'm3',
-		type: 'number',
-		decimals: 2,
-		help: 'Apparent volume with the meter certificates alone, where a bypass correction is in use.',
-		formula: '∫(Qr − Qf − Qj) dt + ΔV chamber + ΔV lines, without the bypass correction',
-		source: BALANCE,
-	}),
-	computed('ledger', {
-		id: 'dry_solids_uncorrected_t',
-		heading: 'Dry solids, uncorrected',
-		unit: 't',
-		type: 'number',
-		decimals: 2,
-		help: 'Dry solids with the meter certificates alone, where a bypass correction is in use.',
-		formula:
-			'ρs/(ρs − ρw)·[∫Qr(ρr − ρw) dt − ∫Qf(ρf − ρw) dt + Δ chamber], without the bypass correction',
 		source: BALANCE,
 	}),
 	computed('ledger', {

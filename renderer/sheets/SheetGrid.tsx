@@ -74,6 +74,11 @@ export function SheetGrid({
 	const reading = useDeskValue((view) => view.sheets[sheet].reading);
 	const status = useDeskValue((view) => view.sheets[sheet].status);
 	const version = useDeskValue((view) => (sheet === 'ground' ? view.sheets[sheet].version : 0));
+	const corrected = useDeskValue((view) => {
+		if (sheet !== 'ledger' || view.sheets.drive.status !== 'ready') return false;
+		const [drive] = store.rowsOf('drive').values();
+		return (drive?.cells.meter_correction ?? 'none') !== 'none';
+	});
 	const entered = sheet !== 'ledger';
 	const editable = entered && document_ !== null && !document_.readOnly;
 	const utcOffset_min = document_?.utcOffset_min ?? 0;
@@ -87,8 +92,8 @@ export function SheetGrid({
 
 	// biome-ignore lint/correctness/useExhaustiveDependencies: a new reading or version means other rows in the same map
 	const columns = useMemo(
-		() => shownColumns(sheet, store.rowsOf(sheet).values()),
-		[sheet, store, reading, version, status === 'ready'],
+		() => shownColumns(sheet, store.rowsOf(sheet).values(), corrected),
+		[sheet, store, reading, version, corrected, status === 'ready'],
 	);
 	const defs = useMemo<ColDef<SheetRow, CellValue>[]>(
 		() => columns.map((column) => columnDef(column, { marks, editable, pinned, sortedBy })),

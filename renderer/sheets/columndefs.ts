@@ -6,9 +6,23 @@ import { ChoiceEditor, TypedEditor } from './editors.ts';
 import { ColumnHeading } from './heading.ts';
 import { isRatio, RATIO_HELP, ratioStyle } from './ratiobar.ts';
 
-/** All columns a sheet shows: those of the catalogue, and for the ground the sieve columns its rows bear. */
-export function shownColumns(sheet: SheetId, rows: Iterable<SheetRow>): readonly Column[] {
+/** Figures without the bypass correction: of use only where there is one. */
+const UNCORRECTED: ReadonlySet<string> = new Set([
+	'volume_uncorrected_m3',
+	'dry_solids_uncorrected_t',
+]);
+
+/**
+ * All columns a sheet shows: those of the catalogue, for the ground the sieve columns its rows bear,
+ * and for the ledger the figures without correction where meters are corrected.
+ */
+export function shownColumns(
+	sheet: SheetId,
+	rows: Iterable<SheetRow>,
+	corrected: boolean,
+): readonly Column[] {
 	const known = columnsOf(sheet);
+	if (sheet === 'ledger' && !corrected) return known.filter((one) => !UNCORRECTED.has(one.id));
 	if (sheet !== 'ground') return known;
 	const sieves = new Set<string>();
 	for (const row of rows) {

@@ -51,9 +51,19 @@ describe('grid columns from the catalogue', () => {
 			id: 1,
 			cells: { passing_2_mm: 99, 'passing_0.063_mm': 8, stratum: 'Sand' },
 		};
-		const ids = shownColumns('ground', [row]).map((column) => column.id);
+		const ids = shownColumns('ground', [row], false).map((column) => column.id);
 		expect(ids.slice(0, -2)).toEqual(columnsOf('ground').map((column) => column.id));
 		expect(ids.slice(-2)).toEqual(['passing_0.063_mm', 'passing_2_mm']);
+	});
+
+	it('shows the ledger without correction beside the corrected figure, where meters are corrected', () => {
+		const plain = shownColumns('ledger', [], false).map((column) => column.id);
+		const corrected = shownColumns('ledger', [], true).map((column) => column.id);
+		expect(plain.filter((id) => id.includes('uncorrected'))).toEqual([]);
+		expect(corrected).toEqual(columnsOf('ledger').map((column) => column.id));
+		const at = (id: string) => corrected.indexOf(id);
+		expect(at('volume_uncorrected_m3') - at('volume_apparent_u_m3')).toBe(1);
+		expect(at('dry_solids_uncorrected_t') - at('dry_solids_u_t')).toBe(1);
 	});
 });
 
