@@ -425,7 +425,7 @@ type Readable = Pick<DriftFit, 'stretches' | 'steps' | 'walk_per_s'>;
  * const fit = fitDrift([{ time_s: 0, value: 4, u: 0.3, count: 300, accepted: false }], [], DENSITY_DRIFT_RULES);
  * driftAt(fit, 86400).value // => 4
  * driftAt(fit, 86400).where // => "outside"
- * driftAt(fit, 86400).u // => 0.5
+ * driftAt(fit, 86400).u > driftAt(fit, 3600).u // => true
  */
 export function driftAt(fit: Readable, time_s: number): DriftValue {
 	const { stretches, steps } = fit;

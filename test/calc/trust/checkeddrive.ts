@@ -10,6 +10,8 @@ import { loggerGapLimit_s, READINGS_GAP_LIMIT_S } from '../../../calc/circuit/ga
 import { lineVolumes } from '../../../calc/circuit/line.ts';
 import type { RingBalance } from '../../../calc/circuit/ringbalance.ts';
 import type { Samples } from '../../../calc/circuit/samples.ts';
+import { METERS } from '../../../calc/circuit/settings.ts';
+import { DriveMeters } from '../../../calc/drive/meters.ts';
 import type { DriveOptions } from '../../../calc/drive/plan.ts';
 import { type SimulatedDrive, simulateDrive } from '../../../calc/drive/simulate.ts';
 import type { RingTruth } from '../../../calc/drive/truth.ts';
@@ -139,6 +141,25 @@ export function checkedRings(
 			solidsAfter: off(balance.drySolids_kg.value, solids),
 		};
 	});
+}
+
+/**
+ * The same drive with every error of its meters but the noise known exactly: a certificate for each
+ * ring from the simulator's own slope, offset and drift. No check can do better than this.
+ */
+export function withErrorsKnown(record: RecordedDrive): RecordedDrive {
+	const { drive } = record;
+	const truth = new DriveMeters(drive.plan);
+	const meters = drive.rings.flatMap((ring) =>
+		METERS.map((meter) => {
+			// Drift holds from the beginning of a ring's cycle, up to two minutes before its cut.
+			const valid_from = (ring.advance_start as number) - 115;
+			const { slope, offset } = truth.errors[meter];
+			const drift = truth.driftAt(meter, valid_from);
+			return { meter, valid_from, slope, offset: offset - drift, certificate: `ring ${ring.ring}` };
+		}),
+	);
+	return { ...record, drive: { ...drive, meters } };
 }
 
 /** Mean, and the part of the sizes within a limit, of signed relative errors; in per cent. */
