@@ -23,18 +23,19 @@ const FARTHEST_DENSITY_OFFSET_T_M3 = 1;
  * Rules between the cells of one row, in the units of the catalogue: advance and stroke run forward,
  * ranges of rings too, a dry density below its grain density, a sieve curve that does not fall, no
  * flow in a stopped circuit, an overcut for an overcut angle, a density offset in t/m³, a stretch of
- * time that ends after it begins. Cells that are missing are not judged.
+ * time that ends after it begins. Cells that are missing are not judged. Times in the faults are told
+ * `utcOffset_min` east of UTC.
  *
  * @example
  * checkRow('rings', { ring: 12, stroke_start_mm: 1900, stroke_end_mm: 400 }).map((f) => f.code) // => ["stroke_backwards"]
  * checkRow('ground', { from_ring: 1, to_ring: 40, grain_density_t_m3: 2.65, dry_density_t_m3: 1.6 }) // => []
  */
-export function checkRow(sheet: EnteredSheetId, cells: Cells): Fault[] {
+export function checkRow(sheet: EnteredSheetId, cells: Cells, utcOffset_min = 0): Fault[] {
 	switch (sheet) {
 		case 'drive':
 			return checkDrive(cells);
 		case 'rings':
-			return checkRing(cells);
+			return checkRing(cells, utcOffset_min);
 		case 'ground':
 			return checkGround(cells);
 		case 'readings':
@@ -43,7 +44,7 @@ export function checkRow(sheet: EnteredSheetId, cells: Cells): Fault[] {
 			return checkMeter(cells);
 		case 'bypass_decisions':
 		case 'mode_overrides':
-			return checkStretch(sheet, cells);
+			return checkStretch(sheet, cells, utcOffset_min);
 	}
 }
 
@@ -74,7 +75,7 @@ function checkDrive(cells: Cells): Fault[] {
 	];
 }
 
-function checkRing(cells: Cells): Fault[] {
+function checkRing(cells: Cells, utcOffset_min: number): Fault[] {
 	const ring = number(cells, 'ring');
 	const place: FaultPlace = ring === null ? {} : { ring };
 	return [
@@ -87,7 +88,7 @@ function checkRing(cells: Cells): Fault[] {
 				stopFault('advance_backwards', 'The advance ends before it starts.', {
 					...place,
 					column: 'advance_end',
-					value: isoTime(end, 0),
+					value: isoTime(end, utcOffset_min),
 					expected: 'a time after the advance start',
 				}),
 		),
@@ -187,7 +188,11 @@ function checkMeter(cells: Cells): Fault[] {
 }
 
 /** A window of paired readings may be a single moment, a mode must be set for some time. */
-function checkStretch(sheet: 'bypass_decisions' | 'mode_overrides', cells: Cells): Fault[] {
+function checkStretch(
+	sheet: 'bypass_decisions' | 'mode_overrides',
+	cells: Cells,
+	utcOffset_min: number,
+): Fault[] {
 	return pair(
 		cells,
 		'from_time',
@@ -196,8 +201,8 @@ function checkStretch(sheet: 'bypass_decisions' | 'mode_overrides', cells: Cells
 		(from, to) =>
 			stopFault('stretch_backwards', 'The stretch ends before it begins.', {
 				column: 'to_time',
-				value: isoTime(to, 0),
-				expected: `a time after ${isoTime(from, 0)}`,
+				value: isoTime(to, utcOffset_min),
+				expected: `a time after ${isoTime(from, utcOffset_min)}`,
 			}),
 	);
 }
@@ -213,21 +218,25 @@ function checkStretch(sheet: 'bypass_decisions' | 'mode_overrides', cells: Cells
  * checkSheet('rings', [{ ring: 7, advance_start: 0, advance_end: 1800 }, { ring: 8, advance_start: 1500, advance_end: 3000 }]).map((f) => [f.code, f.where.row, f.where.ring]) // => [["advance_overlap",2,8]]
  * checkSheet('ground', [{ from_ring: 1, to_ring: 9, stratum: 'sand', face_fraction: 0.7 }]).map((f) => f.message) // => ["The face fractions of rings 1 to 9 add to 0.7."]
  */
-export function checkSheet(sheet: EnteredSheetId, rows: readonly Cells[]): Fault[] {
+export function checkSheet(
+	sheet: EnteredSheetId,
+	rows: readonly Cells[],
+	utcOffset_min = 0,
+): Fault[] {
 	switch (sheet) {
 		case 'drive':
 			return [];
 		case 'rings':
-			return checkRings(rows);
+			return checkRings(rows, utcOffset_min);
 		case 'ground':
 			return checkFaces(rows);
 		case 'readings':
-			return checkTimes(rows);
+			return checkTimes(rows, utcOffset_min);
 		case 'meters':
-			return checkCertificates(rows);
+			return checkCertificates(rows, utcOffset_min);
 		case 'bypass_decisions':
 		case 'mode_overrides':
-			return checkStretches(sheet, rows);
+			return checkStretches(sheet, rows, utcOffset_min);
 	}
 }
 
@@ -238,7 +247,7 @@ interface RingLine {
 	readonly end: number | null;
 }
 
-function checkRings(rows: readonly Cells[]): Fault[] {
+function checkRings(rows: readonly Cells[], utcOffset_min: number): Fault[] {
 	const faults: Fault[] = [];
 	const lines: RingLine[] = [];
 	let last: number | null = null;
@@ -268,7 +277,7 @@ function checkRings(rows: readonly Cells[]): Fault[] {
 		if (line.ring === once.at(-1)?.ring) faults.push(ringTwice(line));
 		else once.push(line);
 	}
-	return [...faults, ...checkTurns(once)];
+	return [...faults, ...checkTurns(once, utcOffset_min)];
 }
 
 function ringTwice({ row, ring }: RingLine): Fault {
@@ -282,7 +291,7 @@ function ringTwice({ row, ring }: RingLine): Fault {
 }
 
 /** Rings by number, each once: are they cut one after the other? */
-function checkTurns(rings: readonly RingLine[]): Fault[] {
+function checkTurns(rings: readonly RingLine[], utcOffset_min: number): Fault[] {
 	const timed = rings.filter((line): line is TimedRing => line.start !== null);
 	const inTurn = longestInTurn(timed);
 	const following: (TimedRing | null)[] = [];
@@ -300,37 +309,47 @@ function checkTurns(rings: readonly RingLine[]): Fault[] {
 					stopFault(
 						'advance_overlap',
 						`The advance of ring ${line.ring} starts before that of ring ${before.ring} has ended.`,
-						{ ...startOf(line), expected: `${isoTime(before.end, 0)} or later` },
+						{
+							...startOf(line, utcOffset_min),
+							expected: `${isoTime(before.end, utcOffset_min)} or later`,
+						},
 					),
 				);
 			before = line;
 			return;
 		}
-		faults.push(outOfTurn(line, before, following[i] ?? null));
+		faults.push(outOfTurn(line, before, following[i] ?? null, utcOffset_min));
 	});
 	return faults;
 }
 
 type TimedRing = RingLine & { readonly start: number };
 
-const startOf = (line: TimedRing): FaultPlace => ({
+const startOf = (line: TimedRing, utcOffset_min: number): FaultPlace => ({
 	row: line.row,
 	ring: line.ring,
 	column: 'advance_start',
-	value: isoTime(line.start, 0),
+	value: isoTime(line.start, utcOffset_min),
 });
 
-function outOfTurn(line: TimedRing, before: TimedRing | null, after: TimedRing | null): Fault {
+function outOfTurn(
+	line: TimedRing,
+	before: TimedRing | null,
+	after: TimedRing | null,
+	utcOffset_min: number,
+): Fault {
 	const early = before !== null && line.start < before.start;
 	const other = early ? before : after;
 	return stopFault(
 		'ring_out_of_turn',
 		`Ring ${line.ring} was cut ${early ? 'before' : 'after'} ring ${other?.ring}, which has the ${early ? 'lower' : 'higher'} number.`,
 		{
-			...startOf(line),
+			...startOf(line, utcOffset_min),
 			expected: [
-				...(before === null ? [] : [`a time after ${isoTime(before.end ?? before.start, 0)}`]),
-				...(after === null ? [] : [`a time before ${isoTime(after.start, 0)}`]),
+				...(before === null
+					? []
+					: [`a time after ${isoTime(before.end ?? before.start, utcOffset_min)}`]),
+				...(after === null ? [] : [`a time before ${isoTime(after.start, utcOffset_min)}`]),
 			].join(' and '),
 		},
 	);
@@ -415,14 +434,14 @@ function checkFace(inFace: readonly Share[], from: number, to: number): Fault[] 
 	];
 }
 
-function checkTimes(rows: readonly Cells[]): Fault[] {
+function checkTimes(rows: readonly Cells[], utcOffset_min: number): Fault[] {
 	const faults: Fault[] = [];
 	const seen = new Set<number>();
 	let latest: number | null = null;
 	rows.forEach((cells, at) => {
 		const time = number(cells, 'time');
 		if (time === null) return;
-		const where = { row: at + 1, column: 'time', value: isoTime(time, 0) };
+		const where = { row: at + 1, column: 'time', value: isoTime(time, utcOffset_min) };
 		if (seen.has(time))
 			faults.push(
 				stopFault('reading_twice', 'There is another reading at this time.', {
@@ -440,7 +459,7 @@ function checkTimes(rows: readonly Cells[]): Fault[] {
 	return faults;
 }
 
-function checkCertificates(rows: readonly Cells[]): Fault[] {
+function checkCertificates(rows: readonly Cells[], utcOffset_min: number): Fault[] {
 	const faults: Fault[] = [];
 	const seen = new Set<string>();
 	rows.forEach((cells, at) => {
@@ -452,7 +471,7 @@ function checkCertificates(rows: readonly Cells[]): Fault[] {
 				stopFault('certificate_twice', 'This meter has another entry from the same time.', {
 					row: at + 1,
 					column: 'valid_from',
-					value: isoTime(from, 0),
+					value: isoTime(from, utcOffset_min),
 					expected: 'one entry a meter and time',
 				}),
 			);
@@ -464,6 +483,7 @@ function checkCertificates(rows: readonly Cells[]): Fault[] {
 function checkStretches(
 	sheet: 'bypass_decisions' | 'mode_overrides',
 	rows: readonly Cells[],
+	utcOffset_min: number,
 ): Fault[] {
 	const said = sheet === 'mode_overrides' ? 'mode' : 'decision';
 	const stretches = rows.flatMap((cells, at) => {
@@ -485,7 +505,7 @@ function checkStretches(
 				noteFault(
 					'stretches_overlap',
 					'Another row says otherwise of a part of this time; the one that begins later holds.',
-					{ row: stretch.row, column: 'from_time', value: isoTime(stretch.from, 0) },
+					{ row: stretch.row, column: 'from_time', value: isoTime(stretch.from, utcOffset_min) },
 				),
 			);
 		if (widest === null || stretch.to > widest.to) widest = stretch;

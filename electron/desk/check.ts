@@ -11,6 +11,7 @@ import { balanceInputHash } from './ringledger.ts';
  */
 export function checkDocument(document: OpenDocument): { findings: Fault[]; looked: string[] } {
 	const { findings, looked } = checkFile(document.file);
+	const { utcOffset_min } = document.facts;
 	for (const sheet of ENTERED_SHEETS) {
 		const rows = [...document.model.rows[sheet]].sort(
 			sheet === 'readings'
@@ -22,10 +23,11 @@ export function checkDocument(document: OpenDocument): { findings: Fault[]; look
 			where: { ...fault.where, file: sheet, ...(row === undefined ? {} : { row }) },
 		});
 		for (const [row, cells] of rows)
-			findings.push(...checkRow(sheet, cells).map((fault) => place(fault, row)));
+			findings.push(...checkRow(sheet, cells, utcOffset_min).map((fault) => place(fault, row)));
 		const between = checkSheet(
 			sheet,
 			rows.map(([, cells]) => cells),
+			utcOffset_min,
 		);
 		for (const fault of between)
 			findings.push(

@@ -68,7 +68,7 @@ export function prepareEdits(
 		const now = after.get(row)?.[column] ?? null;
 		if (old !== now) changes.push({ kind: 'cell', sheet, row, column, before: old, after: now });
 	}
-	refused.push(...refuseRows(model, sheet, after));
+	refused.push(...refuseRows(model, sheet, after, typed.utcOffset_min));
 	return { changes: refused.length > 0 ? [] : changes, refused };
 }
 
@@ -95,7 +95,7 @@ export function prepareRows(
 		after.set(row, cells);
 	});
 	// Rules over a row need its required cells; their absence is already refused.
-	if (refused.length === 0) refused.push(...refuseRows(model, sheet, after));
+	if (refused.length === 0) refused.push(...refuseRows(model, sheet, after, typed.utcOffset_min));
 	const changes = [...after].map(
 		([row, cells]): Change => ({ kind: 'row', sheet, row, before: null, after: cells }),
 	);
@@ -181,10 +181,11 @@ function refuseRows(
 	model: DriveModel,
 	sheet: EnteredSheetId,
 	after: ReadonlyMap<number, RowCells>,
+	utcOffset_min: number,
 ): EditRefusal[] {
 	const refused: EditRefusal[] = [];
 	for (const [row, cells] of after)
-		for (const fault of checkRow(sheet, cells))
+		for (const fault of checkRow(sheet, cells, utcOffset_min))
 			if (fault.weight === 'stop')
 				refused.push(
 					refusal(row, fault.where.column ?? '', placed(fault, sheet, row, fault.where.column)),
@@ -196,11 +197,13 @@ function refuseRows(
 		checkSheet(
 			sheet,
 			concerned.map(([row]) => model.rows[sheet].get(row)).filter((cells) => cells !== undefined),
+			utcOffset_min,
 		).map(sameFault),
 	);
 	for (const fault of checkSheet(
 		sheet,
 		concerned.map(([, cells]) => cells),
+		utcOffset_min,
 	)) {
 		if (fault.weight !== 'stop' || MENDED_BY_MORE_ROWS.has(fault.code)) continue;
 		if (standing.has(sameFault(fault))) continue;

@@ -83,7 +83,10 @@ export async function readSheetFile(ask: SheetFileAsk): Promise<SheetFile> {
 	let utcOffset_min: number | null = null;
 	for (const row of table.rows) {
 		const made = readRow(row, headings.columns);
-		const found = [...made.faults, ...(made.stopped ? [] : checkRow(sheet, made.cells))];
+		const found = [
+			...made.faults,
+			...(made.stopped ? [] : checkRow(sheet, made.cells, made.utcOffset_min ?? 0)),
+		];
 		if (!made.stopped) found.push(...(ask.checkAlso?.(made.cells) ?? []));
 		for (const fault of found) faults.add(placed(fault, file, row.line));
 		utcOffset_min ??= made.utcOffset_min;
@@ -95,6 +98,7 @@ export async function readSheetFile(ask: SheetFileAsk): Promise<SheetFile> {
 	for (const fault of checkSheet(
 		sheet,
 		good.map(({ cells }) => cells),
+		utcOffset_min ?? 0,
 	)) {
 		const index = (fault.where.row ?? 1) - 1;
 		faults.add(placed(fault, file, good[index]?.line ?? 1));

@@ -132,6 +132,13 @@ describe('the rings of a drive', () => {
 			'a time after 1970-01-01T00:00:10Z and a time before 1970-01-01T00:00:20Z',
 		);
 	});
+	test('times are told in the offset of the drive', () => {
+		const [fault] = checkSheet('rings', [ring(1, 0, 10), ring(2, 5, 20)], 90);
+		expect(fault?.where.value).toBe('1970-01-01T01:30:05+01:30');
+		expect(fault?.where.expected).toBe('1970-01-01T01:30:10+01:30 or later');
+		const cells = { ring: 1, advance_start: 60, advance_end: 0 };
+		expect(checkRow('rings', cells, -60)[0]?.where.value).toBe('1969-12-31T23:00:00-01:00');
+	});
 	test('rows out of order are only noted', () => {
 		expect(checkSheet('rings', [ring(2, 10, 20), ring(1, 0, 10)])[0]?.weight).toBe('note');
 	});
