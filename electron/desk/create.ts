@@ -43,12 +43,7 @@ export async function inspectFolder(
 	onProgress: Progress,
 ): Promise<Reply<FolderSummary>> {
 	const content = await readFolder(folder);
-	const logger =
-		content.loggerFiles.length === 0
-			? { rows: 0, faults: [], moreFaults: 0 }
-			: await inspectLogger(content.loggerFiles, {
-					onProgress: ({ rows }) => onProgress('reading the logger', rows, null),
-				});
+	const logger = await loggerFaults(content, onProgress);
 	const found = [...content.faults, ...logger.faults];
 	const listed = found.slice(0, MOST_FAULTS_SHOWN);
 	return {
@@ -66,6 +61,21 @@ export async function inspectFolder(
 	};
 }
 
+/** What is wrong with a folder's logger files, read through without keeping anything. */
+async function loggerFaults(
+	{ loggerFiles }: FolderContent,
+	onProgress: Progress,
+): Promise<{
+	readonly rows: number;
+	readonly faults: readonly Fault[];
+	readonly moreFaults: number;
+}> {
+	if (loggerFiles.length === 0) return { rows: 0, faults: [], moreFaults: 0 };
+	return inspectLogger(loggerFiles, {
+		onProgress: ({ rows }) => onProgress('reading the logger', rows, null),
+	});
+}
+
 /**
  * Makes a project from a plain folder beside nothing it would overwrite, whole or not at all.
  * Refusals: `folder_impossible`, `folder_has_faults` (with `take: 'all'`), `create_failed`. The
@@ -74,11 +84,16 @@ export async function inspectFolder(
 export async function createProject(ask: CreateAsk): Promise<Created> {
 	const content = inOrder(await readFolder(ask.folder));
 	const { faults, moreFaults } = content;
-	const refuseWith = (code: string, message: string): Created => ({
-		...refuse(code, `${message} ${firstFault(faults, moreFaults)}`.trim()),
-		faults,
-		moreFaults,
-	});
+	const refuseWith = async (code: string, message: string): Promise<Created> => {
+		const logger = await loggerFaults(content, ask.onProgress);
+		const all = [...faults, ...logger.faults];
+		const more = moreFaults + logger.moreFaults;
+		return {
+			...refuse(code, `${message} ${firstFault(all, more)}`.trim()),
+			faults: all,
+			moreFaults: more,
+		};
+	};
 	if (content.impossible) return refuseWith('folder_impossible', 'The folder cannot be taken.');
 	if (ask.take === 'all' && content.stopped)
 		return refuseWith('folder_has_faults', 'The folder has faults, nothing was taken.');

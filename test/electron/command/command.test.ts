@@ -1,5 +1,5 @@
 import { spawn } from 'node:child_process';
-import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { cpSync, existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { DatabaseSync } from 'node:sqlite';
 import { fileURLToPath } from 'node:url';
@@ -177,6 +177,17 @@ describe('the headless command', () => {
 			),
 		).toBe(true);
 		expect(existsSync(at('faulty.slurrybook'))).toBe(false);
+		// The logger's faults are listed together with those of the sheets.
+		const wide = '2026-03-02T06:00:00+01:00,drilling,900,1.08,960,1.19';
+		cpSync(at('faulty'), at('both'), { recursive: true });
+		writeFileSync(
+			at('both/logger.csv'),
+			`time,mode,feed_flow_m3_h,feed_density_t_m3,return_flow_m3_h,return_density_t_m3\n${wide}\n`,
+		);
+		const both = await run('new', at('both'), '--from', at('both'));
+		expect(both.code).toBe(1);
+		expect(both.err).toContain('readings.csv row 5, column mode, value "drilling"');
+		expect(both.err).toContain('logger.csv row 2, column mode, value "drilling"');
 		const taken = await run('new', at('faulty'), '--from', at('faulty'), '--good-rows');
 		expect(taken.code).toBe(0);
 		expect(taken.out).toContain('2 rows with faults left out');
