@@ -119,7 +119,7 @@ export function newPath(folder: string, name: string, ending: string): Reply<str
 	)
 		return refuse(
 			'bad_name',
-			'The name must not be empty, begin with a dot, end with a dot or blank, or hold any of < > : " / \\ | ? *.',
+			'The name must not be empty, begin with a dot, end with a dot or blank, hold any of < > : " / \\ | ? *, or be one that some systems keep for devices (con, prn, aux, nul, com1, lpt1 …).',
 		);
 	const whole = trimmed.endsWith(ending) ? trimmed : `${trimmed}${ending}`;
 	if (Buffer.byteLength(whole) > 200) return refuse('bad_name', 'The name is too long.');

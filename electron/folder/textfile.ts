@@ -31,6 +31,7 @@ export async function readTextFile(
 			row === undefined ? { file, expected } : { file, row, expected },
 		),
 	});
+	const least = file.endsWith('.json') ? 'an object { … }' : 'at least the header row';
 	let bytes: Uint8Array;
 	try {
 		const handle = await open(path, 'r');
@@ -55,8 +56,7 @@ export async function readTextFile(
 			'a file that can be read',
 		);
 	}
-	if (bytes.length === 0)
-		return refuse('file_empty', 'The file is empty.', 'at least the header row');
+	if (bytes.length === 0) return refuse('file_empty', 'The file is empty.', least);
 	const found = textOf(bytes);
 	if (found.kind === 'binary')
 		return refuse(
@@ -66,7 +66,7 @@ export async function readTextFile(
 			found.row,
 		);
 	if (found.text.trim() === '')
-		return refuse('file_empty', 'The file holds nothing but blanks.', 'at least the header row');
+		return refuse('file_empty', 'The file holds nothing but blanks.', least);
 	const notes = found.bom
 		? [
 				noteFault('byte_order_mark', 'The file starts with a byte order mark; it is ignored.', {

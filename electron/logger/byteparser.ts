@@ -1,6 +1,6 @@
 import { MODE_MISSING, MODES, type Mode } from '../../calc/circuit/samples.ts';
 import { STOPPED_NOISE_M3_S } from '../../calc/circuit/series.ts';
-import { type Fault, stopFault } from '../../calc/fault/fault.ts';
+import { type Fault, noteFault, stopFault } from '../../calc/fault/fault.ts';
 import { parseTime } from '../../calc/quantity/time.ts';
 import { readCell } from '../../calc/sheet/cell.ts';
 import type { Column } from '../../calc/sheet/column.ts';
@@ -155,6 +155,14 @@ export class ByteParser {
 		}
 		if (!this.#unusable && this.#line === 0)
 			this.#refuse('file_empty', 'The file is empty.', 'at least the header row');
+		else if (!this.#unusable && this.#line === 1)
+			this.#faults.add(
+				noteFault('rows_none', 'The file has a header and no rows.', {
+					file: this.#file,
+					row: 1,
+					expected: 'one row a line below the header',
+				}),
+			);
 		this.#flush();
 	}
 
@@ -208,6 +216,18 @@ export class ByteParser {
 		}
 		let text = utf8.decode(bytes);
 		if (text.endsWith('\r')) text = text.slice(0, -1);
+		if (text.includes('\ufffd')) {
+			this.#refuse('file_binary', 'Bytes that are not UTF-8 in line 1.', 'text in UTF-8');
+			return;
+		}
+		if (text.includes('\r')) {
+			this.#refuse(
+				'line_ends',
+				'The lines end with a carriage return alone.',
+				'lines that end with a line feed, or with both',
+			);
+			return;
+		}
 		const header = readLoggerHeader(this.#file, text);
 		this.#faults.add(...header.faults);
 		if (bytes[0] === 0xef && bytes[1] === 0xbb && bytes[2] === 0xbf)
@@ -440,11 +460,18 @@ export class ByteParser {
 					file: this.#file,
 					row,
 					column: 'time',
-					value: textOf(bytes, from, bytes.indexOf(LF, from)).slice(0, 80),
+					value: this.#timeText(bytes, from),
 					expected: 'times that ascend from row to row',
 				},
 			),
 		);
+	}
+
+	/** What stands in the time column of the row that begins at `from`. */
+	#timeText(bytes: Uint8Array, from: number): string {
+		const field = this.#columns.findIndex((column) => column?.id === 'time');
+		const row = textOf(bytes, from, bytes.indexOf(LF, from)).replace(/\r$/u, '');
+		return (row.split(',')[field] ?? row).slice(0, 80);
 	}
 
 	#cellFault(field: number, fault: Fault): void {

@@ -77,6 +77,13 @@ const WRONG: readonly {
 	readonly weight?: 'note';
 }[] = [
 	{
+		what: 'an empty drive.json',
+		files: { 'drive.json': '' },
+		code: 'file_empty',
+		where: { file: 'drive.json', expected: 'an object { … }' },
+		impossible: true,
+	},
+	{
 		what: 'a missing column',
 		files: changed('rings.csv', 'stroke_end_mm', 'note_of_crew'),
 		code: 'heading_missing',

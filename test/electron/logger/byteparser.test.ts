@@ -209,13 +209,13 @@ describe('what is wrong is told with file, row, column and value, and left out',
 		[
 			'the same time twice',
 			file(good(1), good(2), good(2), good(3)),
-			{ code: 'stamp_twice', row: 4, column: 'time' },
+			{ code: 'stamp_twice', row: 4, column: 'time', value: '2026-03-02T00:00:02Z' },
 			3,
 		],
 		[
 			'an earlier time',
 			file(good(1), good(5), good(3), good(6)),
-			{ code: 'stamp_out_of_order', row: 4, column: 'time' },
+			{ code: 'stamp_out_of_order', row: 4, column: 'time', value: '2026-03-02T00:00:03Z' },
 			3,
 		],
 	];
@@ -290,12 +290,26 @@ describe('another dialect is refused with a word, not misread', () => {
 		['nothing', '', 'file_empty'],
 		['zero bytes in the header', Uint8Array.from([80, 65, 0, 10]), 'file_binary'],
 		['zero bytes below it', new TextEncoder().encode(`${HEAD}\n${row}\n\0\0\n`), 'file_binary'],
+		[
+			'bytes that are no UTF-8 in the header',
+			Uint8Array.from([137, 80, 78, 71, 10]),
+			'file_binary',
+		],
+		['carriage returns alone', `${HEAD}\r${row}\r`, 'line_ends'],
 		['no line ends', 'x'.repeat(200_000), 'line_too_long'],
 	];
 	test.each(cases)('%s', (_, text, code) => {
 		const { faults, unusable } = parse(text);
 		expect(faults.listed.map((fault) => fault.code)).toContain(code);
 		expect(unusable).toBe(true);
+	});
+
+	test('a header and no rows is noted, not passed over', () => {
+		const { faults, unusable } = parse(`${HEAD}\n`);
+		expect(unusable).toBe(false);
+		expect(faults.listed.map((fault) => [fault.code, fault.weight])).toEqual([
+			['rows_none', 'note'],
+		]);
 	});
 
 	test('a byte order mark is taken and noted', () => {
