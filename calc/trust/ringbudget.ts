@@ -43,13 +43,16 @@ export function combine(inputs: readonly BudgetInput[]): Budget {
 }
 
 /**
- * Standard uncertainty of a time integral that comes from the scatter of its samples: each step
- * carries the spread of single samples, taken from successive differences so that a slow change of
- * the signal does not count as scatter (mean square successive difference, von Neumann 1941):
- * s² = Σ(dᵢ₊₁−dᵢ)²/2(n−1), u = s·√Σ Δtᵢ². null for fewer than three samples.
+ * Standard uncertainty of a time integral that comes from the scatter of its samples. Spread is taken
+ * from successive differences, so that a slow change of the signal does not count as scatter (mean
+ * square successive difference, von Neumann 1941), and each difference weighs by the two steps it
+ * stands between, so that a jump within a short step, as where cutting begins, costs what that step
+ * can cost: u² = n/(n−1)·Σ ½(dᵢ₊₁−dᵢ)²·Δtᵢ·Δtᵢ₊₁. With equal steps this is s·√Σ Δt².
+ * null for fewer than three samples.
  *
  * @example
  * scatterOfIntegral([1, 3, 1, 3], [10, 10, 10, 10]) // => 28.28427125
+ * scatterOfIntegral([0, 40, 40, 40], [1, 100, 100, 100]) // => 326.5986324
  */
 export function scatterOfIntegral(
 	values: ArrayLike<number>,
@@ -58,10 +61,9 @@ export function scatterOfIntegral(
 	const n = values.length;
 	if (n < 3) return null;
 	let squares = 0;
-	let weights = 0;
-	for (let i = 0; i < n; i++) {
-		weights += weights_s[i]! * weights_s[i]!;
-		if (i > 0) squares += (values[i]! - values[i - 1]!) ** 2;
+	for (let i = 1; i < n; i++) {
+		const jump = values[i]! - values[i - 1]!;
+		squares += (jump * jump * weights_s[i - 1]! * weights_s[i]!) / 2;
 	}
-	return Math.sqrt((squares / (2 * (n - 1))) * weights);
+	return Math.sqrt((squares * n) / (n - 1));
 }
