@@ -15,7 +15,7 @@ import { useCallback, useEffect, useMemo, useRef, useState } from 'react';
 import { findColumn } from '../../calc/sheet/catalogue.ts';
 import type { CellValue, EnteredSheetId, SheetId, SheetRow } from '../../calc/sheet/column.ts';
 import type { EditRefusal } from '../../electron/contract/verbs.ts';
-import { useCallDesk, useDeskStore, useDeskValue, useDocument, useSelect } from '../desk/desk.tsx';
+import { useCallDesk, useDeskStore, useDeskValue, useSelect } from '../desk/desk.tsx';
 import { DECIMAL } from '../look/marks.ts';
 import type { Marks } from './celltext.ts';
 import { columnDef, shownColumns } from './columndefs.ts';
@@ -45,13 +45,18 @@ const CALM =
 	typeof window !== 'undefined' && window.matchMedia('(prefers-reduced-motion: reduce)').matches;
 /** Beyond this many rows a change is seen without flashing. */
 const MOST_FLASHED = 200;
-/** Ticking rows is for deleting them: one column, no select-by-click. */
+/**
+ * Ticking rows is for deleting them: one column, no select-by-click. There is no tick for all: the
+ * grid would walk all rows at every edit to know its state.
+ */
 const TICKS = {
 	mode: 'multiRow',
 	checkboxes: true,
-	headerCheckbox: true,
+	headerCheckbox: false,
 	enableClickSelection: false,
 } as const;
+/** Kept the same object from render to render: the grid makes its columns anew for another one. */
+const TICK_COLUMN = { pinned: 'left', lockPinned: true, width: 36, resizable: false } as const;
 
 /**
  * One sheet as a grid: a view of the rows the store holds. Edits leave as typed text and come back
@@ -70,7 +75,6 @@ export function SheetGrid({
 	const store = useDeskStore();
 	const callDesk = useCallDesk();
 	const select = useSelect();
-	const document_ = useDocument();
 	const reading = useDeskValue((view) => view.sheets[sheet].reading);
 	const status = useDeskValue((view) => view.sheets[sheet].status);
 	const version = useDeskValue((view) => (sheet === 'ground' ? view.sheets[sheet].version : 0));
@@ -80,8 +84,9 @@ export function SheetGrid({
 		return (drive?.cells.meter_correction ?? 'none') !== 'none';
 	});
 	const entered = sheet !== 'ledger';
-	const editable = entered && document_ !== null && !document_.readOnly;
-	const utcOffset_min = document_?.utcOffset_min ?? 0;
+	const writable = useDeskValue((view) => view.state?.document?.readOnly === false);
+	const editable = entered && writable;
+	const utcOffset_min = useDeskValue((view) => view.state?.document?.utcOffset_min ?? 0);
 	const marks = useMemo<Marks>(() => ({ decimal: DECIMAL, utcOffset_min }), [utcOffset_min]);
 
 	const api = useRef<GridApi<SheetRow> | null>(null);
@@ -276,7 +281,7 @@ export function SheetGrid({
 				}}
 				onSelectionChanged={onTicks}
 				{...(editable && onTicked ? { rowSelection: TICKS } : {})}
-				selectionColumnDef={{ pinned: 'left', lockPinned: true, width: 36, resizable: false }}
+				selectionColumnDef={TICK_COLUMN}
 				cellFlashDuration={300}
 				cellFadeDuration={CALM ? 0 : 700}
 				tooltipShowDelay={400}

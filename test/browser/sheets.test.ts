@@ -42,6 +42,13 @@ const cell = (name: string, row: number, column: string) =>
 	sheet(name).locator(`.ag-row[row-id="${row}"] [col-id="${column}"]`);
 const refusal = () => page.getByRole('alertdialog');
 
+async function toTop(name: string): Promise<void> {
+	await sheet(name)
+		.locator('.ag-grid-viewport')
+		.evaluate((element) => {
+			element.scrollTop = 0;
+		});
+}
 async function go(key: number, name: string): Promise<void> {
 	await page.keyboard.press(`Alt+${key}`);
 	await sheet(name).locator('.ag-row').first().waitFor();
@@ -110,6 +117,7 @@ describe('the demo drive', () => {
 /** A reading in the advance of ring 2, with its return flow as shown. */
 async function readingOfRing(ring: number): Promise<number> {
 	await go(1, 'ledger');
+	await toTop('ledger');
 	await cellsOf('ledger', 'ring').getByText(String(ring), { exact: true }).first().click();
 	await go(2, 'readings');
 	await cellsOf('readings', 'time').first().waitFor();
@@ -242,11 +250,7 @@ describe('rows', () => {
 		await strip.waitFor({ state: 'detached' });
 		// Latest first.
 		await page.locator('.ag-header-cell[col-id="time"] .heading-words').click();
-		await sheet('readings')
-			.locator('.ag-grid-viewport')
-			.evaluate((element) => {
-				element.scrollTop = 0;
-			});
+		await toTop('readings');
 		const added = sheet('readings').locator('.ag-row', { hasText: '2035-01-01 06:00' });
 		await added.first().waitFor();
 		await added.locator('input[type=checkbox]').first().click();
