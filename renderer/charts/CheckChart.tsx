@@ -1,6 +1,6 @@
 import 'uplot/dist/uPlot.min.css';
 import './checks.css';
-import { RotateCcw } from 'lucide-react';
+import { RotateCcw, UnfoldVertical } from 'lucide-react';
 import {
 	type KeyboardEvent,
 	type ReactNode,
@@ -30,6 +30,7 @@ import {
 	type PairShown,
 	pointsOf,
 	REACH,
+	signed,
 	tally,
 	unusableAt,
 } from './checktraces.ts';
@@ -47,7 +48,7 @@ export interface CheckChartProps {
 }
 
 const LEGEND_WIDTH = 196;
-const LEAST = { difference: 84, residual: 44 } as const;
+const LEAST = { difference: 92, residual: 48 } as const;
 const SHARE = { difference: 5, residual: 1 } as const;
 const KINDS = ['difference', 'residual'] as const;
 const GATE: Readonly<Record<PairId, number>> = {
@@ -59,11 +60,6 @@ const PANELS = PAIRS.flatMap((pair) =>
 );
 /** Zoomed in no closer than this, s. */
 const CLOSEST_S = 600;
-
-const signed = (value: number, decimals: number, marks: NumberMarks): string => {
-	const text = formatNumber(Math.abs(value), decimals, marks);
-	return /[1-9]/u.test(text) ? `${value < 0 ? '−' : '+'}${text}` : text;
-};
 
 /**
  * Every bypass window over time: what the two flow meters and the two densitometers differ by, the
@@ -80,6 +76,7 @@ export function CheckChart({ checks, chosen, onChoose, utcOffset_min, marks }: C
 	const stops = useMemo(() => windows.map(middleOf), [windows]);
 	const full = useMemo(() => checkSpan(windows), [windows]);
 	const [view, setView] = useState<Span>(full);
+	const [closeUp, setCloseUp] = useState(false);
 	const [hovered, setHovered] = useState<number | null>(null);
 	const held = useRef({ chosen, onChoose });
 	held.current = { chosen, onChoose };
@@ -151,7 +148,7 @@ export function CheckChart({ checks, chosen, onChoose, utcOffset_min, marks }: C
 							pair,
 							check,
 							unusable: unusableAt(windows, pair.id),
-							scale: differenceScale(points, check),
+							scale: differenceScale(points, check, closeUp),
 						}
 					: { ...base, kind, gate: GATE[pair.id] };
 			return drawCheckPanel(host, panel);
@@ -160,7 +157,7 @@ export function CheckChart({ checks, chosen, onChoose, utcOffset_min, marks }: C
 			for (const plot of plots.current) plot.destroy();
 			plots.current = [];
 		};
-	}, [sized, checks, windows, stops, inks, marks, full, utcOffset_min, syncKey, reset]);
+	}, [sized, checks, windows, stops, closeUp, inks, marks, full, utcOffset_min, syncKey, reset]);
 
 	useEffect(() => {
 		plots.current.forEach((plot, index) => {
@@ -238,6 +235,15 @@ export function CheckChart({ checks, chosen, onChoose, utcOffset_min, marks }: C
 						All windows
 					</Button>
 				)}
+				<Button
+					tone="quiet"
+					icon={UnfoldVertical}
+					aria-pressed={closeUp}
+					title="Leave zero and limit out of the scale, so that drift and bars can be seen"
+					onClick={() => setCloseUp(!closeUp)}
+				>
+					Close-up
+				</Button>
 				<span className="checks-chart-moment">
 					{window
 						? `${dateTime(Math.round(middleOf(window)), utcOffset_min).slice(0, 16)}  ${window.ring === null ? 'before the first ring' : `ring ${window.ring}`}`

@@ -10,6 +10,9 @@ import type { Span } from './traces.ts';
 /** Width kept for the axis at the right, where a difference in % reads in m³/h. */
 export const RIGHT_AXIS = 50;
 
+/** A press that moves less than this is a click. */
+const DRAG_PX = 4;
+
 /** What all panels of one drawing share. */
 interface PanelBase {
 	/** Moments of all windows, ascending: where the crosshair can stand. */
@@ -103,13 +106,22 @@ class Pen {
 		ctx.setLineDash([]);
 	}
 
-	words(text: string, x: number, y: number, colour: string, align: CanvasTextAlign): void {
-		const { ctx } = this;
-		ctx.font = this.#plot.axes[1]?.font?.[0] ?? ctx.font;
+	/** Words on a plate of the ground's colour, kept inside the panel. */
+	words(text: string, x: number, y: number, inks: Inks, colour: string, right: boolean): void {
+		const { ctx, px } = this;
+		const [size] = inks.font.split(' ');
+		ctx.font = inks.font.replace(size as string, `${11 * px}px`);
+		ctx.textAlign = right ? 'right' : 'left';
+		ctx.textBaseline = 'top';
+		const { width } = ctx.measureText(text);
+		const height = 13 * px;
+		const top = Math.max(this.top + px, Math.min(this.bottom - height - px, y));
+		ctx.globalAlpha = 0.85;
+		ctx.fillStyle = inks.surface;
+		ctx.fillRect(right ? x - width - 2 * px : x - 2 * px, top, width + 4 * px, height);
+		ctx.globalAlpha = 1;
 		ctx.fillStyle = colour;
-		ctx.textAlign = align;
-		ctx.textBaseline = 'bottom';
-		ctx.fillText(text, x, y);
+		ctx.fillText(text, x, top + px);
 	}
 
 	clipped(draw: () => void): void {
@@ -225,10 +237,11 @@ function drawSteps(pen: Pen, check: PairCheckShown, ask: DifferencePanel): void 
 		const right = (from + to) / 2 > (pen.left + pen.right) / 2;
 		pen.words(
 			`step ${sign}${size}`,
-			right ? from - 4 * px : to + 4 * px,
-			pen.bottom - 2 * px,
+			right ? from - 5 * px : to + 5 * px,
+			pen.bottom,
+			inks,
 			inks.note,
-			right ? 'right' : 'left',
+			right,
 		);
 	}
 }
@@ -251,9 +264,10 @@ function drawDifference(plot: uPlot, ask: DifferencePanel): void {
 				pen.words(
 					`limit ${sign}${formatNumber(limit, pair.decimals, marks)}`,
 					pen.right - 4 * pen.px,
-					pen.y(value) - 1 * pen.px,
+					pen.y(value) - 15 * pen.px,
+					inks,
 					inks.stop,
-					'right',
+					true,
 				);
 			}
 		}
@@ -324,7 +338,7 @@ export function drawCheckPanel(host: HTMLElement, ask: CheckPanel): uPlot {
 			padding: [5, 0, ask.withClock ? 0 : 5, 0],
 			legend: { show: false },
 			cursor: {
-				drag: { x: true, y: false, setScale: true, dist: 4 },
+				drag: { x: true, y: false, setScale: true, dist: DRAG_PX },
 				sync: { key: ask.syncKey, scales: ['x', null] },
 				points: { show: false },
 				// The crosshair stands on a window: between two of them there is nothing to read.
@@ -337,11 +351,6 @@ export function drawCheckPanel(host: HTMLElement, ask: CheckPanel): uPlot {
 				bind: {
 					dblclick: () => () => {
 						ask.onReset();
-						return null;
-					},
-					click: (drawn) => () => {
-						const entry = drawn.cursor.idx;
-						if (entry !== null && entry !== undefined) ask.onChoose(entry);
 						return null;
 					},
 				},
@@ -411,6 +420,16 @@ export function drawCheckPanel(host: HTMLElement, ask: CheckPanel): uPlot {
 		undefined,
 		host,
 	);
+	// The library takes a click for a drag, since the crosshair has moved away from the mouse.
+	let downAt = Number.NaN;
+	plot.over.addEventListener('pointerdown', (event) => {
+		downAt = event.clientX;
+	});
+	plot.over.addEventListener('pointerup', (event) => {
+		const entry = plot.cursor.idx;
+		const still = event.button === 0 && Math.abs(event.clientX - downAt) < DRAG_PX;
+		if (still && entry !== null && entry !== undefined) ask.onChoose(entry);
+	});
 	plot.setData([[...stops], stops.map(() => 0)], false);
 	plot.setScale('x', { min: ask.full.from_s, max: ask.full.to_s });
 	return plot;

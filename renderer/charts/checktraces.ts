@@ -1,3 +1,4 @@
+import { formatNumber, type NumberMarks } from '../../calc/quantity/format.ts';
 import type {
 	BypassWindowShown,
 	MeterChecks,
@@ -106,33 +107,29 @@ const LIMIT_REACH = 2.5;
 const MARGIN = 0.08;
 
 /**
- * Scale of a difference panel: zero, the windows in use with their bars, the line with its band, and
- * the limit of the papers where it is near. Windows set aside do not stretch it (they are drawn at
- * the edge), unless there are no others.
+ * Scale of a difference panel: the windows in use with their bars, the line with its band, zero, and
+ * the limit of the papers on the side the difference lies where it is near. A close-up leaves zero
+ * and limit out, to show drift and bars. Windows set aside do not stretch it (they are drawn at the
+ * edge), unless there are no others.
  */
 export function differenceScale(
 	points: readonly CheckPoint[],
 	check: PairCheckShown | null,
+	closeUp: boolean,
 ): { readonly min: number; readonly max: number } {
 	const standing = points.filter((point) => STANDS.has(point.mark));
-	const reach = (value: number, u: number | null): [number, number] => [
-		value - REACH * (u ?? 0),
-		value + REACH * (u ?? 0),
-	];
-	const ends = [
-		0,
-		...(standing.length > 0 ? standing : points).flatMap(({ value, u }) => reach(value, u)),
-		...(check?.line ?? []).flatMap(({ value, u }) => reach(value, u)),
-	];
+	const ends = [...(standing.length > 0 ? standing : points), ...(check?.line ?? [])].flatMap(
+		({ value, u }) => [value - REACH * (u ?? 0), value + REACH * (u ?? 0)],
+	);
+	if (!closeUp || ends.length === 0) ends.push(0);
 	let min = Math.min(...ends);
 	let max = Math.max(...ends);
-	const furthest = Math.max(-min, max);
 	const limit = check?.limit ?? null;
-	if (limit !== null && (furthest === 0 || limit <= LIMIT_REACH * furthest)) {
-		min = Math.min(min, -limit);
-		max = Math.max(max, limit);
+	if (!closeUp && limit !== null && limit <= LIMIT_REACH * Math.max(-min, max)) {
+		if (max >= -min) max = Math.max(max, limit);
+		else min = Math.min(min, -limit);
 	}
-	if (min === max) return { min: -1, max: 1 };
+	if (min === max) return { min: min - 1, max: max + 1 };
 	const margin = MARGIN * (max - min);
 	return { min: min - margin, max: max + margin };
 }
@@ -176,4 +173,10 @@ export function tally(
 		else count[verdict]++;
 	}
 	return count;
+}
+
+/** A figure with its sign, so that it reads as a difference; nothing left after rounding bears none. */
+export function signed(value: number, decimals: number, marks: NumberMarks): string {
+	const text = formatNumber(Math.abs(value), decimals, marks);
+	return /[1-9]/u.test(text) ? `${value < 0 ? '−' : '+'}${text}` : text;
 }
