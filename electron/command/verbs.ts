@@ -19,6 +19,9 @@ export interface Caller {
 	readonly appVersion: string;
 }
 
+/** Refusals that the listed faults of the folder explain. */
+const FAULTS_LISTED: ReadonlySet<string> = new Set(['folder_has_faults', 'folder_impossible']);
+
 /** Makes a project from a plain folder. Faults of the folder are listed whether it was made or not. */
 export async function makeProject(
 	project: string,
@@ -39,7 +42,8 @@ export async function makeProject(
 	});
 	for (const fault of made.faults) err(`${faultLine(fault)}\n`);
 	if (made.moreFaults > 0) err(`and ${made.moreFaults} more faults\n`);
-	if (!made.ok) return made.faults.length > 0 ? 1 : fail(made, err);
+	// What stands in the list above need not be said again; any other reason must be.
+	if (!made.ok) return FAULTS_LISTED.has(made.code) ? 1 : fail(made, err);
 	const left = made.value.leftOutRows;
 	out(`${target.value} is made${left > 0 ? `, ${left} rows with faults left out` : ''}.\n`);
 	return 0;

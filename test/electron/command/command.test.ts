@@ -194,6 +194,21 @@ describe('the headless command', () => {
 		expect((await run('new', at('nowhere'), '--from', at('not there'))).code).toBe(1);
 	});
 
+	it('says why a project cannot be made where the folder has nothing but notes', async () => {
+		cpSync(at('demo'), at('noted'), { recursive: true });
+		writeFileSync(at('noted/other.csv'), 'a,b\n');
+		writeFileSync(
+			at('noted/logger.csv'),
+			'time,mode,feed_flow_m3_h,feed_density_t_m3,return_flow_m3_h,return_density_t_m3\n2026-03-02T06:00:00+01:00,advance,900,1.08,960,1.19\n',
+		);
+		mkdirSync(at('noted.series'));
+		const made = await run('new', at('noted'), '--from', at('noted'));
+		expect(made.code).toBe(1);
+		expect(made.err).toContain('other.csv: This file is not part of the plain folder');
+		expect(made.err).toContain('The project could not be made');
+		expect(existsSync(at('noted.slurrybook'))).toBe(false);
+	});
+
 	it('checks: nothing wrong, or what and where', async () => {
 		const sound = await run('check', at('made.slurrybook'));
 		expect(sound).toMatchObject({ code: 0, err: '' });
