@@ -46,6 +46,14 @@ function spotOf(box: HTMLDivElement, row: number, column: string): Spot | null {
 	};
 }
 
+/** The arrows go through the answers, from the panel into the first or the last of them. */
+function focusAnswer(panel: HTMLElement, step: 1 | -1): void {
+	const answers = [...panel.querySelectorAll('button')];
+	const at = answers.indexOf(document.activeElement as HTMLButtonElement);
+	const next = at < 0 && step < 0 ? answers.length - 1 : at + step;
+	answers[(next + answers.length) % answers.length]?.focus();
+}
+
 /** What was wrong with an entry, at its cell; for an ambiguous number, the question which one is meant. */
 export function RefusalAtCell({
 	entry,
@@ -76,7 +84,8 @@ export function RefusalAtCell({
 
 	const placed = spot !== null;
 	useEffect(() => {
-		if (asks && placed) panel.current?.querySelector('button')?.focus();
+		// The panel itself, not its first answer: an Enter typed on before the question came must not answer it.
+		if (asks && placed) panel.current?.focus();
 	}, [asks, placed]);
 
 	if (!spot) return null;
@@ -86,6 +95,7 @@ export function RefusalAtCell({
 			className="refusal"
 			data-status={asks ? 'note' : 'stop'}
 			role="alertdialog"
+			tabIndex={-1}
 			aria-live="assertive"
 			aria-label={`${heading}: ${asks ? 'which number is meant?' : 'not taken'}`}
 			style={{
@@ -98,9 +108,11 @@ export function RefusalAtCell({
 			onMouseDown={(event) => event.preventDefault()}
 			onKeyDown={(event) => {
 				event.stopPropagation();
-				if (event.key !== 'Escape') return;
+				const step = event.key === 'ArrowDown' ? 1 : event.key === 'ArrowUp' ? -1 : 0;
+				if (step === 0 && event.key !== 'Escape') return;
 				event.preventDefault();
-				if (asks) onCorrect();
+				if (step !== 0) focusAnswer(event.currentTarget, step);
+				else if (asks) onCorrect();
 				else onDrop();
 			}}
 		>

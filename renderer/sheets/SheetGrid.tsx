@@ -212,7 +212,7 @@ export function SheetGrid({
 			const key = event.event;
 			if (!(key instanceof KeyboardEvent) || key.key !== 'Delete') return;
 			if (!editable || event.api.getEditingCells().length > 0) return;
-			if (event.api.getSelectedRows().length > 0) {
+			if (event.node.isSelected()) {
 				onDeleteTicked?.();
 				return;
 			}
@@ -276,8 +276,7 @@ export function SheetGrid({
 						setRefused(null);
 				}}
 				onCellEditingStopped={(event) => {
-					if (!event.valueChanged && refused && refused.refusal.readAs.length === 0)
-						setRefused(null);
+					if (!event.valueChanged && refused) setRefused(null);
 				}}
 				onSelectionChanged={onTicks}
 				{...(editable && onTicked ? { rowSelection: TICKS } : {})}

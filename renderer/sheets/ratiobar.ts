@@ -22,13 +22,13 @@ export function ratioSpan(ratio: number | null): readonly [from: number, to: num
 /** A thin neutral bar along the foot of the cell. It passes no verdict: limits belong to the project. */
 export function ratioStyle(ratio: number | null): Record<string, string> | null {
 	const span = ratioSpan(ratio);
-	if (!span) return { 'background-image': 'none' };
+	if (!span) return { backgroundImage: 'none' };
 	const [from, to] = span.map((at) => `${at.toFixed(1)}%`);
 	const bar = `transparent ${from}, var(--ink-faint) ${from}, var(--ink-faint) ${to}, transparent ${to}`;
 	return {
-		'background-image': `linear-gradient(90deg, ${bar})`,
-		'background-size': '100% 3px',
-		'background-position': 'bottom',
-		'background-repeat': 'no-repeat',
+		backgroundImage: `linear-gradient(90deg, ${bar})`,
+		backgroundSize: '100% 3px',
+		backgroundPosition: 'bottom',
+		backgroundRepeat: 'no-repeat',
 	};
 }

@@ -213,7 +213,12 @@ describe('what the desk does not take', () => {
 		const choices = refusal().locator('.refusal-choices button');
 		expect(await choices.allTextContents()).toEqual(['1.180', '1180']);
 		expect(await cell(2, 'feed_density_t_m3').textContent()).toBe('1.120');
-		// The first choice has the focus: Enter takes it.
+		// Typed on without looking: no answer is given by it.
+		await page.keyboard.type('1.19');
+		await page.keyboard.press('Enter');
+		expect(await refusal().count()).toBe(1);
+		expect(await cell(2, 'feed_density_t_m3').textContent()).toBe('1.120');
+		await page.keyboard.press('ArrowDown');
 		await page.keyboard.press('Enter');
 		await soon(() => cell(2, 'feed_density_t_m3').textContent()).toBe('1.180');
 		expect(await refusal().count()).toBe(0);
@@ -230,6 +235,19 @@ describe('what the desk does not take', () => {
 		await page.keyboard.type('1.19');
 		await page.keyboard.press('Enter');
 		await soon(() => cell(2, 'feed_density_t_m3').textContent()).toBe('1.190');
+	});
+
+	it('asks no more once the entry given back is let go', async () => {
+		await showReadings();
+		await cell(2, 'feed_density_t_m3').click();
+		await page.keyboard.type('1,180');
+		await page.keyboard.press('Enter');
+		await refusal().waitFor();
+		await page.keyboard.press('Escape');
+		await soon(() => editor().inputValue()).toBe('1,180');
+		await page.keyboard.press('Escape');
+		await soon(() => refusal().count()).toBe(0);
+		expect(await cell(2, 'feed_density_t_m3').textContent()).toBe('1.120');
 	});
 });
 
@@ -256,7 +274,12 @@ describe('rows', () => {
 		await showReadings();
 		for (const row of [2, 4]) await page.locator(`.ag-row[row-id="${row}"] input`).first().click();
 		expect(await page.getByRole('button', { name: 'Delete 2 readings' }).isVisible()).toBe(true);
+		// On a row without a tick the key is about its cell, not about rows perhaps out of sight.
 		await cell(1, 'feed_flow_m3_h').click();
+		await page.keyboard.press('Delete');
+		await refusal().getByRole('button', { name: 'Leave it as it was' }).click();
+		expect(await page.locator('.sheet-count').textContent()).toBe('720 readings');
+		await cell(4, 'feed_flow_m3_h').click();
 		await page.keyboard.press('Delete');
 		await soon(() => cell(2, 'time').count()).toBe(0);
 		expect(await cell(4, 'time').count()).toBe(0);
@@ -334,10 +357,11 @@ describe('undo', () => {
 describe('states', () => {
 	it('gives the reason of a blank to the keyboard as well', async () => {
 		await show();
-		await cell(1, 'advance_speed_mm_min').click();
+		await cell(1, 'ratio_volume').click();
 		expect(await cell(1, 'dry_solids_t').textContent()).toBe('—');
 		const line = page.locator('.cell-line');
-		for (let step = 0; step < 5; step += 1) await page.keyboard.press('ArrowRight');
+		for (let step = 0; step < 8 && (await focused()) !== '1 dry_solids_t'; step += 1)
+			await page.keyboard.press('ArrowRight');
 		await soon(() => line.textContent()).toContain('The ground of this ring is not entered.');
 		expect(await line.textContent()).toContain('missing');
 	});

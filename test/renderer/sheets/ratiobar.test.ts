@@ -18,7 +18,7 @@ describe('the bar of a ratio', () => {
 	it('is not there for a blank', () => {
 		expect(ratioSpan(null)).toBeNull();
 		expect(ratioSpan(Number.NaN)).toBeNull();
-		expect(ratioStyle(null)).toEqual({ 'background-image': 'none' });
+		expect(ratioStyle(null)).toEqual({ backgroundImage: 'none' });
 	});
 
 	it('stands only in plain ratios of the ledger', () => {
