@@ -115,18 +115,20 @@ export function SheetGrid({
 			store.onRows(sheet, ({ added, updated, removed }) => {
 				const grid = api.current;
 				if (!grid) return;
-				const before = updated.map((row) => grid.getRowNode(String(row.id))?.data);
-				grid.applyTransaction({ add: [...added], update: [...updated], remove: [...removed] });
-				const rowNodes = updated
-					.map((row) => grid.getRowNode(String(row.id)))
-					.filter((node) => node !== undefined);
-				// Flags may change while the values stay.
-				grid.refreshCells({ rowNodes, force: true });
-				if (CALM || updated.length > MOST_FLASHED) return;
-				for (const [index, row] of updated.entries()) {
+				const touched = updated.flatMap((row) => {
 					const node = grid.getRowNode(String(row.id));
-					const changed = changedColumns(before[index], row);
-					if (node && changed.length > 0) grid.flashCells({ rowNodes: [node], columns: changed });
+					return node ? [{ node, row, changed: changedColumns(node.data, row) }] : [];
+				});
+				if (added.length === 0 && removed.length === 0 && keepsOrder(grid, touched)) {
+					for (const { node, row } of touched) node.updateData(row);
+				} else {
+					grid.applyTransaction({ add: [...added], update: [...updated], remove: [...removed] });
+				}
+				// Flags may change while the values stay.
+				grid.refreshCells({ rowNodes: touched.map(({ node }) => node), force: true });
+				if (CALM || touched.length > MOST_FLASHED) return;
+				for (const { node, changed } of touched) {
+					if (changed.length > 0) grid.flashCells({ rowNodes: [node], columns: changed });
 				}
 			}),
 		[store, sheet],
@@ -309,6 +311,21 @@ export function SheetGrid({
 			)}
 		</section>
 	);
+}
+
+/**
+ * Whether changed cells leave order and choice of rows alone: then the rows are changed where they
+ * stand, and the grid need not sort and filter all of them again.
+ */
+function keepsOrder(
+	grid: GridApi<SheetRow>,
+	touched: readonly { readonly changed: readonly string[] }[],
+): boolean {
+	if (grid.isAnyFilterPresent()) return false;
+	const sorted = new Set(
+		grid.getColumnState().flatMap((column) => (column.sort ? [column.colId] : [])),
+	);
+	return touched.every(({ changed }) => changed.every((id) => !sorted.has(id)));
 }
 
 /** Columns whose value differs between two states of a row. */
