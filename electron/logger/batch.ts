@@ -1,3 +1,6 @@
+/** Rows a batch holds at most. */
+export const BATCH_ROWS = 16_384;
+
 /** Rows of a logger file as columns, in the units of the headings. */
 export interface LoggerBatch {
 	readonly count: number;

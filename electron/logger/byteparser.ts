@@ -5,11 +5,9 @@ import { parseTime } from '../../calc/quantity/time.ts';
 import { readCell } from '../../calc/sheet/cell.ts';
 import type { Column } from '../../calc/sheet/column.ts';
 import type { FaultList } from '../folder/faultlist.ts';
-import { type LoggerBatch, NUMBER_COLUMNS, type NumberColumn } from './batch.ts';
+import { BATCH_ROWS, type LoggerBatch, NUMBER_COLUMNS, type NumberColumn } from './batch.ts';
 import { readLoggerHeader } from './dialect.ts';
 
-/** Rows a batch holds at most. */
-const BATCH_ROWS = 16_384;
 /** Rows read in one go: short goes are compiled to fast code sooner than one long loop. */
 const ROWS_AT_ONCE = 256;
 /** A line longer than this is not a logger's row, bytes. */

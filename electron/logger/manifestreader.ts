@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { FORMAT, type Manifest } from './manifest.ts';
 
-const dayFile = z.string().regex(/^day=\d{4}-\d{2}-\d{2}\/series\.parquet$/u);
+const dayFile = z.string().regex(/^day=\d{4}-\d{2}-\d{2}\/series(-\d+)?\.parquet$/u);
 const manifestShape = z.object({
 	format: z.literal(FORMAT),
 	version: z.literal(1),

@@ -1,17 +1,31 @@
-import { closeSync, fstatSync, openSync, readSync } from 'node:fs';
+import { closeSync, openSync, readSync, statSync } from 'node:fs';
 import { basename } from 'node:path';
+import type { ModeRule } from '../../calc/circuit/moderules.ts';
 import { stopFault } from '../../calc/fault/fault.ts';
+import type { LoggerLayout } from '../contract/loggerimport.ts';
 import { FaultList } from '../folder/faultlist.ts';
 import type { LoggerBatch } from './batch.ts';
-import { ByteParser } from './byteparser.ts';
+import { ByteParser, type ByteParserOptions } from './byteparser.ts';
+import { CsvReader } from './layout/csvreader.ts';
+import { ModeFiller } from './layout/modefiller.ts';
+import { openParquet, ParquetUnreadable } from './layout/parquetreader.ts';
+import { isPlain } from './layout/plain.ts';
+import { RowReader } from './layout/rowreader.ts';
 
 /** Bytes read at a time: large enough to be quick, small enough for the processor's cache. */
 const CHUNK_BYTES = 1 << 20;
 /** Where the first stamp of a file is looked for. */
 const HEAD_BYTES = 1 << 16;
+const FIRST_ROWS = 100;
+/** Rows of a Parquet group read without a pause. */
+const ROWS_BETWEEN = 8192;
 
 export interface RecordReading {
 	readonly faults: FaultList;
+	/** How the files are laid out; null: the plain dialect. */
+	readonly layout?: LoggerLayout | null;
+	/** Files may reach over each other, as exports of overlapping spans do: each is in order by itself only. */
+	readonly overlapping?: boolean;
 	/** `file`: index into `files`; `upTo`: bytes of it read so far. */
 	readonly take: (batch: LoggerBatch, file: number, upTo: number) => void;
 	/** A batch that is done with and may be filled again. */
@@ -36,79 +50,225 @@ export async function readRecord(
 ): Promise<RecordSizes> {
 	const rowsByFile = files.map(() => 0);
 	const bytesByFile = files.map(() => 0);
-	const order = files.map((path, at) => ({ at, first_s: firstStamp_s(path) }));
+	const layout = reading.layout ?? null;
+	const order = [];
+	for (const [at, path] of files.entries())
+		order.push({ at, first_s: await firstStamp_s(path, layout) });
 	order.sort((a, b) => a.first_s - b.first_s || a.at - b.at);
-	const chunk = new Uint8Array(CHUNK_BYTES);
 	let latest_s = Number.NEGATIVE_INFINITY;
 	let rows = 0;
 	let bytes = 0;
 	for (const { at } of order) {
 		const path = files[at] ?? '';
 		let upTo = 0;
-		const parser = new ByteParser({
+		const progress = {
+			moved(to: number, rowsOfFile: number) {
+				upTo = to;
+				return reading.between?.(rows + rowsOfFile, bytes + upTo);
+			},
+		};
+		const options = {
 			file: basename(path),
 			faults: reading.faults,
-			take: (batch) => reading.take(batch, at, upTo),
+			take: (batch: LoggerBatch) => reading.take(batch, at, upTo),
 			spare: reading.spare,
-			after_s: latest_s,
-		});
+			after_s: reading.overlapping === true ? Number.NEGATIVE_INFINITY : latest_s,
+		};
 		try {
-			const fd = openSync(path, 'r');
-			try {
-				for (let n = readSync(fd, chunk); n > 0; n = readSync(fd, chunk)) {
-					upTo += n;
-					parser.push(chunk.subarray(0, n));
-					if (parser.unusable) break;
-					const wait = reading.between?.(rows + parser.rows, bytes + upTo);
-					if (wait !== undefined) await wait;
-				}
-				parser.end();
-				bytesByFile[at] = fstatSync(fd).size;
-			} finally {
-				closeSync(fd);
-			}
+			const read =
+				layout?.format === 'parquet'
+					? await readParquetFile(path, { ...options, layout }, progress)
+					: await readTextFile(path, () => textReader(options, path, layout), progress);
+			bytesByFile[at] = statSync(path).size;
+			latest_s = Math.max(latest_s, read.latest_s);
+			rowsByFile[at] = read.rows;
+			rows += read.rows;
+			bytes += bytesByFile[at] ?? 0;
 		} catch (error) {
 			const { code } = error as NodeJS.ErrnoException;
-			if (code === undefined) throw error;
+			const why = error instanceof ParquetUnreadable ? error.message : code;
+			if (why === undefined) throw error;
 			reading.faults.add(
-				stopFault('file_unreadable', `The file cannot be read (${code}).`, {
+				stopFault('file_unreadable', `The file cannot be read (${why}).`, {
 					file: basename(path),
 					expected: 'a file that can be read',
 				}),
 			);
 		}
-		latest_s = parser.latest_s;
-		rowsByFile[at] = parser.rows;
-		rows += parser.rows;
-		bytes += upTo;
 	}
 	return { rowsByFile, bytesByFile, lastTime_s: Number.isFinite(latest_s) ? latest_s : null };
 }
 
-/** First stamp that can be read near the head of a file; +∞ if there is none. */
-function firstStamp_s(path: string): number {
-	let first_s = Number.POSITIVE_INFINITY;
-	const head = new Uint8Array(HEAD_BYTES);
-	let n = 0;
+interface TextReader {
+	readonly rows: number;
+	readonly latest_s: number;
+	readonly unusable: boolean;
+	push(chunk: Uint8Array): void;
+	end(): void;
+}
+
+type ReaderOptions = Omit<ByteParserOptions, 'take'> & {
+	readonly take: (batch: LoggerBatch) => void;
+};
+
+interface Moving {
+	/** Told after every stretch read; reading goes on when what it gives settles. */
+	moved(bytes: number, rows: number): Promise<void> | undefined;
+}
+
+/** The quick reader for the plain dialect, the other for every other layout. */
+function textReader(options: ReaderOptions, path: string, layout: LoggerLayout | null): TextReader {
+	if (layout === null || isPlain(layout, headLine(path))) return new ByteParser(options);
+	return new FilledReader(options, layout);
+}
+
+/** A reader by layout whose batches get their modes by rules, if the layout has any. */
+class FilledReader implements TextReader {
+	readonly #reader: CsvReader;
+	readonly #filler: ModeFiller | null;
+
+	constructor(options: ReaderOptions, layout: LoggerLayout) {
+		this.#filler = fillerFor(layout, options.take);
+		this.#reader = new CsvReader({
+			...options,
+			layout,
+			take: (batch) => (this.#filler === null ? options.take(batch) : this.#filler.push(batch)),
+		});
+	}
+	get rows(): number {
+		return this.#reader.rows;
+	}
+	get latest_s(): number {
+		return this.#reader.latest_s;
+	}
+	get unusable(): boolean {
+		return this.#reader.unusable;
+	}
+	push(chunk: Uint8Array): void {
+		this.#reader.push(chunk);
+	}
+	end(): void {
+		this.#reader.end();
+		this.#filler?.end();
+	}
+}
+
+function fillerFor(layout: LoggerLayout, take: (batch: LoggerBatch) => void): ModeFiller | null {
+	const hasMode = layout.columns.some((column) => column.to === 'mode');
+	return hasMode || layout.modeRules.length === 0
+		? null
+		: new ModeFiller(layout.modeRules as readonly ModeRule[], take);
+}
+
+async function readTextFile(
+	path: string,
+	open: () => TextReader,
+	moving: Moving,
+): Promise<TextReader> {
+	const reader = open();
+	const chunk = new Uint8Array(CHUNK_BYTES);
+	let upTo = 0;
+	const fd = openSync(path, 'r');
 	try {
+		for (let n = readSync(fd, chunk); n > 0; n = readSync(fd, chunk)) {
+			upTo += n;
+			reader.push(chunk.subarray(0, n));
+			if (reader.unusable) break;
+			const wait = moving.moved(upTo, reader.rows);
+			if (wait !== undefined) await wait;
+		}
+		reader.end();
+	} finally {
+		closeSync(fd);
+	}
+	return reader;
+}
+
+async function readParquetFile(
+	path: string,
+	options: ReaderOptions & { readonly layout: LoggerLayout },
+	moving: Moving,
+): Promise<{ rows: number; latest_s: number }> {
+	const record = await openParquet(path);
+	try {
+		const { size } = statSync(path);
+		const filler = fillerFor(options.layout, options.take);
+		const reader = new RowReader({
+			...options,
+			headings: record.headings,
+			take: (batch) => (filler === null ? options.take(batch) : filler.push(batch)),
+		});
+		if (reader.unusable.length > 0) {
+			options.faults.add(...reader.unusable);
+			return reader;
+		}
+		let line = 0;
+		for await (const group of record.groups(reader.wanted)) {
+			for (let at = 0; at < group.count; at++) {
+				reader.row(group.fields(at), ++line);
+				if (at % ROWS_BETWEEN !== 0) continue;
+				const wait = moving.moved(Math.floor((size * line) / record.rows), reader.rows);
+				if (wait !== undefined) await wait;
+			}
+		}
+		reader.end();
+		filler?.end();
+		return reader;
+	} finally {
+		await record.close();
+	}
+}
+
+function headLine(path: string): string {
+	const head = new Uint8Array(HEAD_BYTES);
+	const fd = openSync(path, 'r');
+	try {
+		const n = readSync(fd, head);
+		const end = head.subarray(0, n).indexOf(10);
+		return new TextDecoder().decode(head.subarray(0, end < 0 ? n : end));
+	} finally {
+		closeSync(fd);
+	}
+}
+
+/** First stamp that can be read near the head of a file; +∞ if there is none. */
+async function firstStamp_s(path: string, layout: LoggerLayout | null): Promise<number> {
+	let first_s = Number.POSITIVE_INFINITY;
+	const options = {
+		file: basename(path),
+		faults: new FaultList(0),
+		take: (batch: LoggerBatch) => {
+			first_s = Math.min(first_s, batch.time_s[0] ?? first_s);
+		},
+	};
+	try {
+		if (layout?.format === 'parquet') {
+			const record = await openParquet(path);
+			try {
+				const reader = new RowReader({ ...options, headings: record.headings, layout });
+				if (reader.unusable.length > 0) return first_s;
+				for await (const group of record.groups(reader.wanted, FIRST_ROWS))
+					for (let at = 0; at < group.count; at++) reader.row(group.fields(at), at + 1);
+				reader.end();
+			} finally {
+				await record.close();
+			}
+			return first_s;
+		}
+		const head = new Uint8Array(HEAD_BYTES);
 		const fd = openSync(path, 'r');
+		let n = 0;
 		try {
 			n = readSync(fd, head);
 		} finally {
 			closeSync(fd);
 		}
+		const reader =
+			layout === null ? new ByteParser(options) : new CsvReader({ ...options, layout });
+		reader.push(head.subarray(0, n));
+		reader.end();
 	} catch {
 		// Told when the file is read in its turn.
-		return first_s;
 	}
-	const parser = new ByteParser({
-		file: basename(path),
-		faults: new FaultList(0),
-		take: (batch) => {
-			first_s = Math.min(first_s, batch.time_s[0] ?? first_s);
-		},
-	});
-	parser.push(head.subarray(0, n));
-	parser.end();
 	return first_s;
 }

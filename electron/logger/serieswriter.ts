@@ -4,15 +4,24 @@ import {
 	fsyncSync,
 	mkdirSync,
 	openSync,
+	readFileSync,
 	renameSync,
 	rmSync,
 	writeSync,
 } from 'node:fs';
 import { dirname, join } from 'node:path';
-import { MODES } from '../../calc/circuit/samples.ts';
-import type { LoggerBatch } from './batch.ts';
+import { MODE_MISSING, MODES } from '../../calc/circuit/samples.ts';
+import { type LoggerBatch, NUMBER_COLUMNS } from './batch.ts';
 import { MANIFEST_FILE, type Manifest, manifestText, type SeriesDay } from './manifest.ts';
+import {
+	type DayRows,
+	type MergeCount,
+	mergeDay,
+	type OnConflict,
+	type SeriesConflict,
+} from './mergeday.ts';
 import type { SeriesColumn } from './parquet/column.ts';
+import { decodeParquet, SeriesDamaged } from './parquet/decode.ts';
 import { encodeParquet } from './parquet/encode.ts';
 
 const DAY_S = 86_400;
@@ -26,16 +35,34 @@ interface DayColumn {
 	decimals: number | null;
 }
 
+/** A day as the series has it, or as this import has written it already. */
+interface KnownDay extends SeriesDay {
+	readonly path: string;
+	readonly isNew: boolean;
+}
+
+export interface SeriesGrowth extends MergeCount {
+	readonly conflictsListed: readonly SeriesConflict[];
+	/** First and last stamp of the days that changed; null: none did. */
+	readonly changed: { readonly from_s: number; readonly to_s: number } | null;
+	/** Part of the files that lay within what was there; null: none. */
+	readonly overlap: { readonly from_s: number; readonly to_s: number } | null;
+}
+
+/** Conflicts told one by one; the rest is counted. */
+const CONFLICTS_LISTED = 200;
+
 /**
  * Writes a record beside the project: one Parquet file for each UTC day under `day=YYYY-MM-DD/`, in
  * the units and under the names of readings.csv. All is written into a folder of another name, each
- * file forced to disk; the manifest comes last and then the folder gets its name, so a series is
- * there whole or not at all. What a broken-off import left is cleared away first.
+ * file forced to disk. A new series gets its name when it is whole. Into a series that is there, the
+ * days that changed are moved under names of their own, and then its manifest is replaced in one
+ * step: whatever happens, it holds all of an import or nothing. What a broken-off import left is
+ * cleared away first.
  */
 export class SeriesWriter {
 	readonly #folder: string;
 	readonly #unfinished: string;
-	readonly #days: SeriesDay[] = [];
 	readonly #names = new Set<string>();
 	readonly #syncs: Promise<void>[] = [];
 	#day = Number.NaN;
@@ -44,11 +71,54 @@ export class SeriesWriter {
 	#mode: Uint8Array = new Uint8Array(DAY_S);
 	#columns = new Map<string, DayColumn>();
 
-	constructor(seriesFolder: string) {
+	readonly #base: Manifest | null;
+	readonly #onConflict: OnConflict;
+	readonly #known = new Map<number, KnownDay>();
+	readonly #found: MergeCount = { added: 0, duplicates: 0, completed: 0, conflicts: 0 };
+	readonly #conflicts: SeriesConflict[] = [];
+	#overlap: { from_s: number; to_s: number } | null = null;
+
+	/** `base`: manifest of the series that is there, null for a new one. */
+	constructor(
+		seriesFolder: string,
+		base: Manifest | null = null,
+		onConflict: OnConflict = 'refuse',
+	) {
 		this.#folder = seriesFolder;
+		this.#base = base;
+		this.#onConflict = onConflict;
+		for (const day of base?.days ?? [])
+			this.#known.set(Math.floor(day.from_s / DAY_S), {
+				...day,
+				path: join(seriesFolder, day.file),
+				isNew: false,
+			});
 		this.#unfinished = unfinishedFolder(seriesFolder);
 		rmSync(this.#unfinished, { recursive: true, force: true });
 		mkdirSync(this.#unfinished, { recursive: true });
+	}
+
+	/** What has been found so far. A file at its end is to be closed with {@link endFile} first. */
+	get growth(): SeriesGrowth {
+		const fresh = [...this.#known.values()].filter((day) => day.isNew);
+		return {
+			...this.#found,
+			conflictsListed: this.#conflicts,
+			changed:
+				fresh.length === 0
+					? null
+					: {
+							from_s: Math.min(...fresh.map((day) => day.from_s)),
+							to_s: Math.max(...fresh.map((day) => day.to_s)),
+						},
+			overlap: this.#overlap,
+		};
+	}
+
+	/** Rows that come after this may lie before those that came: another file begins. */
+	endFile(): void {
+		this.#writeDay();
+		this.#day = Number.NaN;
 	}
 
 	append(batch: LoggerBatch): void {
@@ -69,26 +139,61 @@ export class SeriesWriter {
 		}
 	}
 
-	/** Writes what is left and the manifest, and gives the folder its name. */
+	/** Writes what is left and the manifest, and puts the series in place. */
 	async finish(content: Pick<Manifest, 'gapLimit_s' | 'sources'>): Promise<void> {
 		this.#writeDay();
 		await Promise.all(this.#syncs);
+		const known = [...this.#known.values()].sort((a, b) => a.from_s - b.from_s);
+		const days = known.map((day): SeriesDay => {
+			const { rows, bytes, from_s, to_s } = day;
+			return {
+				file: this.#base === null ? day.file : this.#placed(day),
+				rows,
+				bytes,
+				from_s,
+				to_s,
+			};
+		});
+		const columns = new Set([...(this.#base?.columns ?? []), ...this.#names]);
 		const manifest = manifestText({
 			...content,
-			rows: this.#days.reduce((sum, day) => sum + day.rows, 0),
-			columns: [...this.#names],
-			days: this.#days,
+			rows: days.reduce((sum, day) => sum + day.rows, 0),
+			columns: NUMBER_COLUMNS.filter((id) => columns.has(id)),
+			days,
 		});
-		const fd = openSync(join(this.#unfinished, MANIFEST_FILE), 'wx');
+		const written = join(this.#unfinished, MANIFEST_FILE);
+		const fd = openSync(written, 'wx');
 		try {
 			writeSync(fd, manifest);
 			fsyncSync(fd);
 		} finally {
 			closeSync(fd);
 		}
-		syncFolder(this.#unfinished);
-		renameSync(this.#unfinished, this.#folder);
-		syncFolder(dirname(this.#folder));
+		if (this.#base === null) {
+			syncFolder(this.#unfinished);
+			renameSync(this.#unfinished, this.#folder);
+			syncFolder(dirname(this.#folder));
+			return;
+		}
+		renameSync(written, join(this.#folder, MANIFEST_FILE));
+		syncFolder(this.#folder);
+		const named = new Set(days.map((day) => day.file));
+		for (const day of this.#base.days)
+			if (!named.has(day.file)) rmSync(join(this.#folder, day.file), { force: true });
+		rmSync(this.#unfinished, { recursive: true, force: true });
+	}
+
+	/** Moves a day written now beside the one it replaces, under a name that the series does not have. */
+	#placed(day: KnownDay): string {
+		if (!day.isNew) return day.file;
+		const folder = dirname(day.file);
+		mkdirSync(join(this.#folder, folder), { recursive: true });
+		const taken = new Set(this.#base?.days.map((each) => each.file));
+		let file = `${folder}/series.parquet`;
+		for (let n = 2; taken.has(file); n++) file = `${folder}/series-${n}.parquet`;
+		renameSync(day.path, join(this.#folder, file));
+		syncFolder(join(this.#folder, folder));
+		return file;
 	}
 
 	#keep(batch: LoggerBatch, from: number, to: number): void {
@@ -132,34 +237,90 @@ export class SeriesWriter {
 	}
 
 	#writeDay(): void {
-		const count = this.#count;
-		if (count === 0) return;
-		const columns: SeriesColumn[] = [
-			{ kind: 'time', name: 'time', values: this.#time },
-			{ kind: 'word', name: 'mode', values: this.#mode, words: MODES },
-		];
-		for (const [name, { values, decimals }] of this.#columns) {
-			columns.push({ kind: 'number', name, values, decimals });
-			this.#names.add(name);
-		}
-		const bytes = encodeParquet(columns, count, CREATED_BY);
-		const dayName = `day=${new Date(this.#day * DAY_S * 1000).toISOString().slice(0, 10)}`;
-		mkdirSync(join(this.#unfinished, dayName));
-		const fd = openSync(join(this.#unfinished, dayName, 'series.parquet'), 'wx');
-		writeAll(fd, bytes);
-		this.#syncs.push(syncAndClose(fd));
-		this.#days.push({
-			file: `${dayName}/series.parquet`,
-			rows: count,
-			bytes: bytes.length,
-			from_s: this.#time[0]!,
-			to_s: this.#time[count - 1]!,
-		});
+		if (this.#count === 0) return;
+		const fresh: DayRows = {
+			count: this.#count,
+			time_s: this.#time,
+			mode: this.#mode,
+			numbers: [...this.#columns].map(([id, { values, decimals }]) => ({ id, values, decimals })),
+		};
 		this.#count = 0;
 		this.#columns = new Map(
 			[...this.#columns].map(([id, { values }]) => [id, { values, decimals: 0 }]),
 		);
+		const known = this.#known.get(this.#day);
+		if (known === undefined) {
+			this.#found.added += fresh.count;
+			this.#write(fresh);
+			return;
+		}
+		const { rows, count } = mergeDay(readDay(known), fresh, this.#onConflict, (conflict) => {
+			if (this.#conflicts.length < CONFLICTS_LISTED) this.#conflicts.push(conflict);
+		});
+		for (const key of ['added', 'duplicates', 'completed', 'conflicts'] as const)
+			this.#found[key] += count[key];
+		this.#widenOverlap(known, fresh);
+		const differs =
+			count.added + count.completed > 0 || (count.conflicts > 0 && this.#onConflict === 'takeFile');
+		if (differs) this.#write(rows);
 	}
+
+	#widenOverlap(known: KnownDay, { time_s, count }: DayRows): void {
+		const from_s = Math.max(known.from_s, time_s[0]!);
+		const to_s = Math.min(known.to_s, time_s[count - 1]!);
+		if (from_s > to_s) return;
+		const so = this.#overlap ?? { from_s, to_s };
+		this.#overlap = { from_s: Math.min(so.from_s, from_s), to_s: Math.max(so.to_s, to_s) };
+	}
+
+	#write({ count, time_s, mode, numbers }: DayRows): void {
+		const columns: SeriesColumn[] = [
+			{ kind: 'time', name: 'time', values: time_s },
+			{ kind: 'word', name: 'mode', values: mode, words: MODES },
+		];
+		for (const { id, values, decimals } of numbers) {
+			columns.push({ kind: 'number', name: id, values, decimals });
+			this.#names.add(id);
+		}
+		const bytes = encodeParquet(columns, count, CREATED_BY);
+		const dayName = `day=${new Date(this.#day * DAY_S * 1000).toISOString().slice(0, 10)}`;
+		const path = join(this.#unfinished, dayName, 'series.parquet');
+		mkdirSync(dirname(path), { recursive: true });
+		const before = this.#known.get(this.#day);
+		if (before?.isNew === true) rmSync(before.path);
+		const fd = openSync(path, 'wx');
+		writeAll(fd, bytes);
+		this.#syncs.push(syncAndClose(fd));
+		this.#known.set(this.#day, {
+			file: `${dayName}/series.parquet`,
+			path,
+			isNew: true,
+			rows: count,
+			bytes: bytes.length,
+			from_s: time_s[0]!,
+			to_s: time_s[count - 1]!,
+		});
+	}
+}
+
+/** A whole day with every column it has. Throws {@link SeriesDamaged} if the file is not what the manifest says. */
+function readDay(day: KnownDay): DayRows {
+	const bytes = readFileSync(day.path);
+	if (bytes.length !== day.bytes) throw new SeriesDamaged(`${day.file} has ${bytes.length} bytes`);
+	const { count, columns } = decodeParquet(bytes, () => true);
+	const time = columns.find((column) => column.kind === 'time');
+	const mode = columns.find((column) => column.kind === 'word');
+	if (time === undefined || count !== day.rows) throw new SeriesDamaged(`${day.file} is altered`);
+	return {
+		count,
+		time_s: time.values,
+		mode: mode?.values ?? new Uint8Array(count).fill(MODE_MISSING),
+		numbers: columns.flatMap((column) =>
+			column.kind === 'number'
+				? [{ id: column.name, values: column.values, decimals: column.decimals }]
+				: [],
+		),
+	};
 }
 
 function writeAll(fd: number, bytes: Uint8Array): void {
