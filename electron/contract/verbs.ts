@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { FAULT_KINDS, FAULT_SIGNALS } from '../../calc/circuit/faultrules.ts';
 
 /**
  * The one contract between a page and the desk: every verb with the shape of what it is asked and
@@ -173,8 +174,30 @@ const timeline = z.object({
 			from_s: z.number(),
 			to_s: z.number(),
 			mode: z.enum(['advance', 'bypass', 'back_flush', 'stop']).nullable(),
+			/** Recorded, told from signals by a rule, or set by a person; absent where there is no mode. */
+			decidedBy: z.enum(['record', 'rule', 'override']).optional(),
+			/** The rule in words, or the person's reason. */
+			why: z.string().optional(),
+			/** Row of `mode_overrides` that set it. */
+			override: z.number().optional(),
 		}),
 	),
+	/** Stretches in which something is wrong with a signal or the stamps, in order; one moment: from = to. */
+	signalFaults: z
+		.array(
+			z.object({
+				kind: z.enum(FAULT_KINDS),
+				/** null: all signals, or the stamps themselves. */
+				signal: z.enum(FAULT_SIGNALS).nullable(),
+				from_s: z.number(),
+				to_s: z.number(),
+				/** Rows concerned. */
+				count: z.number(),
+				/** The rule that found it, in words. */
+				rule: z.string(),
+			}),
+		)
+		.optional(),
 	/** The ring's advance window, and the same ring as the feed and the return meters see it. */
 	advanceWindow: z.object({ from_s: z.number(), to_s: z.number() }),
 	feedWindow: z.object({ from_s: z.number(), to_s: z.number() }).nullable(),

@@ -1,12 +1,16 @@
 import { Clock, Unplug } from 'lucide-react';
-import { useEffect, useState } from 'react';
+import { useEffect, useMemo, useState } from 'react';
 import type { Timeline as TimelineAnswer } from '../../electron/contract/verbs.ts';
-import { useCallDesk, useDocument, useSeq } from '../desk/desk.tsx';
+import { useCallDesk, useDocument, useSeq, useSheetRows } from '../desk/desk.tsx';
 import { DECIMAL } from '../look/marks.ts';
 import { Button } from '../parts/Button.tsx';
 import { EmptyState } from '../parts/EmptyState.tsx';
 import { Spinner } from '../parts/Progress.tsx';
+import { RecordNotes } from './RecordNotes.tsx';
+import { SetMode } from './SetMode.tsx';
+import { setModesIn } from './setmodes.ts';
 import { TimelineChart } from './TimelineChart.tsx';
+import { fullSpan, type Span } from './traces.ts';
 
 /** Enough for a ring of over an hour at one sample a second without thinning. */
 const POINTS = 6_000;
@@ -80,10 +84,66 @@ export function Timeline({ ring }: { readonly ring: number | null }) {
 		);
 	}
 	return (
-		<TimelineChart
+		<RingTimeline
+			key={timeline.ring}
 			timeline={timeline}
 			utcOffset_min={document?.utcOffset_min ?? 0}
-			decimal={DECIMAL}
+			readOnly={document?.readOnly ?? true}
 		/>
+	);
+}
+
+/** One ring's timeline with what can be done on it: setting modes, and looking into the record. */
+function RingTimeline({
+	timeline,
+	utcOffset_min,
+	readOnly,
+}: {
+	readonly timeline: TimelineAnswer;
+	readonly utcOffset_min: number;
+	readonly readOnly: boolean;
+}) {
+	const rows = useSheetRows('mode_overrides');
+	const setModes = useMemo(() => setModesIn(rows, fullSpan(timeline)), [rows, timeline]);
+	const [chosen, setChosen] = useState<Span | null>(null);
+	const [setting, setSetting] = useState(false);
+	const [record, setRecord] = useState(false);
+	const stop = () => {
+		setSetting(false);
+		setChosen(null);
+	};
+	return (
+		<>
+			<TimelineChart
+				timeline={timeline}
+				utcOffset_min={utcOffset_min}
+				decimal={DECIMAL}
+				chosen={chosen}
+				sets={!readOnly}
+				setModes={setModes.length}
+				onChoose={(stretch) => {
+					setChosen(stretch);
+					if (stretch === null) setSetting(false);
+				}}
+				onSet={(stretch) => {
+					setChosen(stretch);
+					setSetting(true);
+				}}
+				onRecord={() => setRecord(true)}
+			>
+				{setting && chosen && (
+					<SetMode stretch={chosen} utcOffset_min={utcOffset_min} onClose={stop} />
+				)}
+			</TimelineChart>
+			{record && (
+				<RecordNotes
+					timeline={timeline}
+					setModes={setModes}
+					utcOffset_min={utcOffset_min}
+					readOnly={readOnly}
+					onClose={() => setRecord(false)}
+				/>
+			)}
+		</>
 	);
 }

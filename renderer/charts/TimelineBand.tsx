@@ -1,12 +1,14 @@
 import { clockTime } from '../../calc/quantity/time.ts';
 import type { Timeline } from '../../electron/contract/verbs.ts';
-import { bandPieces, MODE_WORDS, placeOnStrip } from './bands.ts';
+import { bandPieces, decidedWords, MODE_WORDS, placeOnStrip } from './bands.ts';
+import { faultName, faultPieces } from './faultstrip.ts';
 import { durationText } from './ticks.ts';
 import type { Span } from './traces.ts';
 
 const PX_PER_LETTER = 6.6;
 const MODE_HEIGHT = 20;
 const WINDOW_HEIGHT = 13;
+export const LANE_HEIGHT = 13;
 
 export interface TimelineBandProps {
 	readonly timeline: Timeline;
@@ -16,6 +18,10 @@ export interface TimelineBandProps {
 	/** Where the crosshair stands, px from the left of the plotting area; null when it is away. */
 	readonly cursorLeft: number | null;
 	readonly utcOffset_min: number;
+	/** Stretch in hand; null: none. */
+	readonly chosen: Span | null;
+	/** Lanes kept for signal faults. */
+	readonly lanes: number;
 }
 
 /** The ring's windows: when it was cut, and the same ring as the feed and the return meters see it. */
@@ -34,10 +40,19 @@ export function TimelineBand({
 	width,
 	cursorLeft,
 	utcOffset_min,
+	chosen,
+	lanes,
 }: TimelineBandProps) {
 	const clock = (time_s: number) => clockTime(Math.round(time_s), utcOffset_min);
+	const span = ({ from_s, to_s }: Span) =>
+		from_s === to_s
+			? clock(from_s)
+			: `${clock(from_s)} – ${clock(to_s)}, ${durationText(to_s - from_s)}`;
 	const windows = windowsOf(timeline).filter((window) => window.span !== null);
-	const height = MODE_HEIGHT + 1 + windows.length * WINDOW_HEIGHT;
+	const faultTop = MODE_HEIGHT + 1 + windows.length * WINDOW_HEIGHT;
+	const height = faultTop + lanes * LANE_HEIGHT;
+	const chosenStrip = chosen && placeOnStrip(chosen, view, width);
+	const faults = lanes === 0 ? [] : (timeline.signalFaults ?? []);
 	return (
 		<svg
 			className="timeline-band"
@@ -45,7 +60,7 @@ export function TimelineBand({
 			height={height}
 			viewBox={`0 0 ${width} ${height}`}
 			role="img"
-			aria-label="Modes of the circuit and windows of the ring"
+			aria-label="Modes of the circuit, windows of the ring and faults of signals"
 		>
 			<defs>
 				<pattern id="band-bypass" width="8" height="8" patternUnits="userSpaceOnUse">
@@ -65,8 +80,17 @@ export function TimelineBand({
 				</pattern>
 			</defs>
 			{bandPieces(timeline.modes, view, width, PX_PER_LETTER).map((piece) => (
-				<g key={piece.from_s} className="band-piece" data-mode={piece.mode ?? 'none'}>
-					<title>{`${MODE_WORDS[piece.mode ?? 'none']} ${clock(piece.from_s)} – ${clock(piece.to_s)}, ${durationText(piece.to_s - piece.from_s)}`}</title>
+				<g
+					key={piece.from_s}
+					className="band-piece"
+					data-mode={piece.mode ?? 'none'}
+					data-decided={piece.decidedBy}
+				>
+					<title>
+						{[`${MODE_WORDS[piece.mode ?? 'none']} ${span(piece)}`, decidedWords(piece)]
+							.filter(Boolean)
+							.join('; ')}
+					</title>
 					<rect
 						className="band-ground"
 						x={piece.left}
@@ -90,6 +114,15 @@ export function TimelineBand({
 						width={Math.max(0, piece.width - 1)}
 						height={MODE_HEIGHT - 1}
 					/>
+					{piece.decidedBy === 'override' && (
+						<rect
+							className="band-by-hand"
+							x={piece.left}
+							y={MODE_HEIGHT - 3}
+							width={piece.width}
+							height={3}
+						/>
+					)}
 					{piece.word !== '' && (
 						<>
 							<rect
@@ -146,6 +179,33 @@ export function TimelineBand({
 					</g>
 				);
 			})}
+			{faultPieces(faults, view, width, PX_PER_LETTER).map(({ fault, left, lane, ...piece }) => {
+				const top = faultTop + Math.min(lane, lanes - 1) * LANE_HEIGHT + 2;
+				return (
+					<g
+						key={`${fault.kind} ${fault.signal} ${fault.from_s}`}
+						className="band-fault"
+						data-kind={fault.kind}
+					>
+						<title>{`${faultName(fault)} ${span(fault)}: ${fault.rule}`}</title>
+						<rect x={left} y={top} width={piece.width} height={LANE_HEIGHT - 4} />
+						{piece.word !== '' && (
+							<text x={left + piece.width + 4} y={top + LANE_HEIGHT - 5}>
+								{piece.word}
+							</text>
+						)}
+					</g>
+				);
+			})}
+			{chosenStrip && (
+				<rect
+					className="band-chosen"
+					x={chosenStrip.left + 1}
+					y={1}
+					width={Math.max(2, chosenStrip.width - 2)}
+					height={MODE_HEIGHT - 2}
+				/>
+			)}
 			{cursorLeft !== null && (
 				<path className="band-cursor" d={`M${Math.round(cursorLeft) + 0.5} 0V${height}`} />
 			)}

@@ -1,8 +1,9 @@
 import 'uplot/dist/uPlot.min.css';
 import './timeline.css';
-import { RotateCcw } from 'lucide-react';
+import { ListChecks, RotateCcw, SquarePen } from 'lucide-react';
 import {
 	type KeyboardEvent,
+	type PointerEvent,
 	type ReactNode,
 	useCallback,
 	useEffect,
@@ -17,10 +18,12 @@ import { formatNumber, type NumberMarks } from '../../calc/quantity/format.ts';
 import { clockTime, dateTime } from '../../calc/quantity/time.ts';
 import type { Timeline } from '../../electron/contract/verbs.ts';
 import { Button } from '../parts/Button.tsx';
-import { MODE_WORDS, modeAt } from './bands.ts';
+import { decidedWords, MODE_WORDS, stretchAt } from './bands.ts';
+import { faultCount, faultName, lanesFor } from './faultstrip.ts';
 import { useInks } from './inks.ts';
 import { AXIS_WIDTH, CLOCK_HEIGHT, drawPanel, RIGHT_EDGE } from './plots.ts';
-import { TimelineBand } from './TimelineBand.tsx';
+import { between, pieceAround, snapped } from './selection.ts';
+import { LANE_HEIGHT, TimelineBand } from './TimelineBand.tsx';
 import { durationText } from './ticks.ts';
 import {
 	fullSpan,
@@ -39,10 +42,24 @@ export interface TimelineChartProps {
 	/** Minutes east of UTC the drive shows its times in. */
 	readonly utcOffset_min: number;
 	readonly decimal: '.' | ',';
+	/** Stretch in hand, to have its mode set; null: none. */
+	readonly chosen: Span | null;
+	/** Modes may be set: a stretch can be chosen. */
+	readonly sets: boolean;
+	/** Modes set by hand that reach into what is shown. */
+	readonly setModes: number;
+	readonly onChoose: (stretch: Span | null) => void;
+	/** The mode of the stretch in hand is to be set. */
+	readonly onSet: (stretch: Span) => void;
+	readonly onRecord: () => void;
+	/** Between the head and the drawing. */
+	readonly children?: ReactNode;
 }
 
 const LEGEND_WIDTH = 164;
 const BAND_HEIGHT = 60;
+/** Less movement of the pointer is a click, px. */
+const DRAG_LEAST = 4;
 const SOURCE_WORDS: Readonly<Record<Timeline['source'], string>> = {
 	logger: 'from the logger',
 	readings: 'from shift readings',
@@ -55,7 +72,18 @@ const nameOf = (signal: Signal): string =>
 	signal.panel === 'level' ? 'Chamber level' : `${signal.heading} ${signal.panel}`;
 
 /** One ring's timeline: mode band, the ring's windows, and panels of flow, density and level on one clock. */
-export function TimelineChart({ timeline, utcOffset_min, decimal }: TimelineChartProps) {
+export function TimelineChart({
+	timeline,
+	utcOffset_min,
+	decimal,
+	chosen,
+	sets,
+	setModes,
+	onChoose,
+	onSet,
+	onRecord,
+	children,
+}: TimelineChartProps) {
 	const inks = useInks();
 	const syncKey = useId();
 	const box = useRef<HTMLDivElement>(null);
@@ -68,6 +96,9 @@ export function TimelineChart({ timeline, utcOffset_min, decimal }: TimelineChar
 	const summaries = useMemo(() => summarise(timeline), [timeline]);
 	const [view, setView] = useState<Span>(full);
 	const [entry, setEntry] = useState<number | null>(null);
+	const faults = timeline.signalFaults ?? [];
+	/** Where a stretch in hand begins, s; it ends at the crosshair or the pointer. */
+	const anchor = useRef<number | null>(null);
 	const marks = useMemo((): NumberMarks => ({ decimal, group: '\u202f' }), [decimal]);
 
 	useLayoutEffect(() => {
@@ -85,15 +116,17 @@ export function TimelineChart({ timeline, utcOffset_min, decimal }: TimelineChar
 
 	const plotWidth = Math.max(200, (size?.width ?? 0) - LEGEND_WIDTH);
 	const inner = plotWidth - AXIS_WIDTH - RIGHT_EDGE;
+	const lanes = lanesFor(faults);
+	const bandHeight = BAND_HEIGHT + lanes * LANE_HEIGHT;
 	const heights = useMemo(() => {
 		const least = panels.reduce((sum, panel) => sum + panel.least, 0);
 		const shares = panels.reduce((sum, panel) => sum + panel.share, 0);
-		const spare = Math.max(0, (size?.height ?? 0) - BAND_HEIGHT - CLOCK_HEIGHT - least);
+		const spare = Math.max(0, (size?.height ?? 0) - bandHeight - CLOCK_HEIGHT - least);
 		return panels.map((panel, index) => {
 			const own = panel.least + Math.floor((spare * panel.share) / shares);
 			return index === panels.length - 1 ? own + CLOCK_HEIGHT : own;
 		});
-	}, [size?.height, panels]);
+	}, [size?.height, panels, bandHeight]);
 
 	const show = useCallback((span: Span) => {
 		for (const plot of plots.current) plot.setScale('x', { min: span.from_s, max: span.to_s });
@@ -162,6 +195,45 @@ export function TimelineChart({ timeline, utcOffset_min, decimal }: TimelineChar
 			plot.setCursor({ left: plot.valToPos(time_s, 'x'), top: 1 }, false);
 		}
 		setEntry(next);
+		if (anchor.current !== null) onChoose(between(anchor.current, time_s));
+	};
+	const inHand = (): Span =>
+		chosen ?? (at_s === null ? null : pieceAround(timeline.modes, at_s)) ?? timeline.advanceWindow;
+	const set = () => onSet(inHand());
+	const letGo = () => {
+		anchor.current = null;
+		onChoose(null);
+	};
+	const pointedAt = (event: PointerEvent) => {
+		const left = event.clientX - event.currentTarget.getBoundingClientRect().left - AXIS_WIDTH;
+		const time_s = view.from_s + (Math.max(0, Math.min(inner, left)) / inner) * reach;
+		return { left, time_s, edge_s: snapped(timeline, time_s, inner / reach) };
+	};
+	const pressed = useRef<{ left: number; edge_s: number; drags: boolean } | null>(null);
+	const press = (event: PointerEvent) => {
+		if (!sets || event.button !== 0) return;
+		const { left, edge_s } = pointedAt(event);
+		pressed.current = { left, edge_s, drags: false };
+		event.currentTarget.setPointerCapture(event.pointerId);
+	};
+	const drag = (event: PointerEvent) => {
+		const start = pressed.current;
+		if (!start) return;
+		const { left, edge_s } = pointedAt(event);
+		if (Math.abs(left - start.left) > DRAG_LEAST) start.drags = true;
+		if (start.drags) onChoose(between(start.edge_s, edge_s));
+	};
+	const release = (event: PointerEvent) => {
+		const start = pressed.current;
+		pressed.current = null;
+		if (!start) return;
+		anchor.current = null;
+		const { time_s, edge_s } = pointedAt(event);
+		const stretch = start.drags
+			? between(start.edge_s, edge_s)
+			: pieceAround(timeline.modes, time_s);
+		onChoose(stretch);
+		if (stretch) onSet(stretch);
 	};
 	const zoomAround = (factor: number) => {
 		const middle = at_s ?? (view.from_s + view.to_s) / 2;
@@ -193,9 +265,22 @@ export function TimelineChart({ timeline, utcOffset_min, decimal }: TimelineChar
 			case '-':
 				zoomAround(2);
 				break;
+			case ' ': {
+				if (!sets) return;
+				const time_s = traces.time_s[here] as number;
+				putCursor(here);
+				anchor.current = time_s;
+				onChoose(null);
+				break;
+			}
+			case 'Enter':
+				if (!sets) return;
+				set();
+				break;
 			case 'Escape':
-				if (!zoomed) return;
-				reset();
+				if (chosen || anchor.current !== null) letGo();
+				else if (zoomed) reset();
+				else return;
 				break;
 			default:
 				return;
@@ -208,8 +293,11 @@ export function TimelineChart({ timeline, utcOffset_min, decimal }: TimelineChar
 		const value = entry === null ? null : (traces.columns[signal.key][entry] ?? null);
 		return value === null ? '—' : formatNumber(value, signal.decimals, marks);
 	};
-	const mode = at_s === null ? undefined : modeAt(timeline.modes, at_s);
-	const modeWord = mode === undefined ? '' : MODE_WORDS[mode ?? 'none'];
+	const held = at_s === null ? undefined : stretchAt(timeline.modes, at_s);
+	const mode = held?.mode;
+	const modeWord = held === undefined ? '' : MODE_WORDS[held.mode ?? 'none'];
+	const wrong =
+		at_s === null ? [] : faults.filter(({ from_s, to_s }) => from_s <= at_s && at_s <= to_s);
 
 	return (
 		<div className="timeline">
@@ -221,13 +309,38 @@ export function TimelineChart({ timeline, utcOffset_min, decimal }: TimelineChar
 					{timeline.thinned && ', drawn by least and greatest value of each stretch'}
 					{timeline.lag_s !== null && `; lag at the end ${durationText(timeline.lag_s)}`}
 				</span>
-				<span className="timeline-moment" data-mode={mode ?? undefined}>
+				<span
+					className="timeline-moment"
+					data-mode={mode ?? undefined}
+					title={held === undefined ? undefined : decidedWords(held)}
+				>
 					{at_s !== null && `${clockTime(Math.round(at_s), utcOffset_min)}  ${modeWord}`}
 				</span>
+				{(faults.length > 0 || setModes > 0) && (
+					<Button tone="quiet" icon={ListChecks} onClick={onRecord}>
+						{[
+							faults.length > 0 ? faultCount(faults) : '',
+							setModes > 0 ? `${setModes} set ${setModes === 1 ? 'mode' : 'modes'}` : '',
+						]
+							.filter(Boolean)
+							.join(', ')}
+					</Button>
+				)}
+				{sets && (
+					<Button
+						tone="quiet"
+						icon={SquarePen}
+						onClick={set}
+						title="Drag over the mode band, or Space and arrows, to choose the stretch; Enter"
+					>
+						Set mode…
+					</Button>
+				)}
 				<Button tone="quiet" icon={RotateCcw} onClick={reset} disabled={!zoomed}>
 					Whole ring
 				</Button>
 			</div>
+			{children}
 			{/* biome-ignore lint/a11y/useSemanticElements: a group of drawings with keys of its own, no form fields */}
 			<div
 				className="timeline-body"
@@ -235,12 +348,16 @@ export function TimelineChart({ timeline, utcOffset_min, decimal }: TimelineChar
 				role="group"
 				// biome-ignore lint/a11y/noNoninteractiveTabindex: arrows move the crosshair
 				tabIndex={0}
-				aria-label={`Timeline of ring ${timeline.ring}. Arrow keys move the crosshair, plus and minus zoom, Escape shows the whole ring.`}
+				aria-label={`Timeline of ring ${timeline.ring}. Arrow keys move the crosshair, plus and minus zoom, Escape shows the whole ring.${sets ? ' Space begins a stretch at the crosshair, Enter sets the mode of the stretch.' : ''}`}
 				onKeyDown={keys}
 			>
 				<div
 					className="timeline-band-row"
-					style={{ paddingLeft: AXIS_WIDTH, height: BAND_HEIGHT, width: plotWidth }}
+					style={{ paddingLeft: AXIS_WIDTH, height: bandHeight, width: plotWidth }}
+					data-selects={sets ? '' : undefined}
+					onPointerDown={press}
+					onPointerMove={drag}
+					onPointerUp={release}
 				>
 					{sized && (
 						<TimelineBand
@@ -249,6 +366,8 @@ export function TimelineChart({ timeline, utcOffset_min, decimal }: TimelineChar
 							width={inner}
 							cursorLeft={cursorLeft}
 							utcOffset_min={utcOffset_min}
+							chosen={chosen}
+							lanes={lanes}
 						/>
 					)}
 				</div>
@@ -274,7 +393,7 @@ export function TimelineChart({ timeline, utcOffset_min, decimal }: TimelineChar
 			</div>
 			<div className="out-of-sight" aria-live="polite">
 				{at_s !== null &&
-					`${clockTime(Math.round(at_s), utcOffset_min)} ${modeWord}: ${summaries
+					`${clockTime(Math.round(at_s), utcOffset_min)} ${[modeWord, held ? decidedWords(held) : '', ...wrong.map(faultName)].filter(Boolean).join('; ')}: ${summaries
 						.filter(({ count }) => count > 0)
 						.map(({ signal }) => `${nameOf(signal)} ${valueText(signal)} ${unitOf(signal)}`)
 						.join(', ')}`}
@@ -384,6 +503,12 @@ function SpokenTable({
 						{span === null
 							? 'cannot be told'
 							: `${dateTime(Math.round(span.from_s), offset)} to ${dateTime(Math.round(span.to_s), offset)}`}
+					</li>
+				))}
+				{(timeline.signalFaults ?? []).map((fault) => (
+					<li key={`${fault.kind} ${fault.signal} ${fault.from_s}`}>
+						{faultName(fault)}: {dateTime(Math.round(fault.from_s), offset)} to{' '}
+						{dateTime(Math.round(fault.to_s), offset)}, {fault.rule}
 					</li>
 				))}
 			</ul>

@@ -12,10 +12,9 @@ export const MODE_WORDS: Readonly<Record<NonNullable<BandMode> | 'none', string>
 	none: 'No data',
 };
 
-export interface BandPiece {
-	readonly mode: BandMode;
-	readonly from_s: number;
-	readonly to_s: number;
+export type ModeStretch = Timeline['modes'][number];
+
+export interface BandPiece extends Readonly<ModeStretch> {
 	/** Left edge and width on the drawn width, px. */
 	readonly left: number;
 	readonly width: number;
@@ -42,6 +41,33 @@ export function placeOnStrip(
 	};
 }
 
+/** What made the mode of a stretch, as a sentence's end; empty where the record itself says it. */
+export function decidedWords({ decidedBy, why }: Pick<ModeStretch, 'decidedBy' | 'why'>): string {
+	if (decidedBy === 'override') return `set by hand: ${why ?? ''}`;
+	return decidedBy === 'rule' ? `told by a rule: ${why ?? ''}` : '';
+}
+
+/** Neighbouring stretches with one mode for one reason, as one. */
+export function joinedModes(modes: Timeline['modes']): ModeStretch[] {
+	const joined: ModeStretch[] = [];
+	for (const stretch of modes) {
+		const last = joined.at(-1);
+		if (
+			last &&
+			last.mode === stretch.mode &&
+			last.decidedBy === stretch.decidedBy &&
+			last.why === stretch.why &&
+			last.override === stretch.override &&
+			stretch.from_s <= last.to_s
+		) {
+			last.to_s = Math.max(last.to_s, stretch.to_s);
+		} else {
+			joined.push({ ...stretch });
+		}
+	}
+	return joined;
+}
+
 /** Neighbouring stretches of one mode are one piece; a word is given where it fits at `pxPerLetter`. */
 export function bandPieces(
 	modes: Timeline['modes'],
@@ -49,17 +75,8 @@ export function bandPieces(
 	width: number,
 	pxPerLetter: number,
 ): BandPiece[] {
-	const joined: { mode: BandMode; from_s: number; to_s: number }[] = [];
-	for (const stretch of modes) {
-		const last = joined.at(-1);
-		if (last && last.mode === stretch.mode && stretch.from_s <= last.to_s) {
-			last.to_s = Math.max(last.to_s, stretch.to_s);
-		} else {
-			joined.push({ ...stretch });
-		}
-	}
 	const pieces: BandPiece[] = [];
-	for (const stretch of joined) {
+	for (const stretch of joinedModes(modes)) {
 		const strip = placeOnStrip(stretch, view, width);
 		if (!strip) continue;
 		const word = MODE_WORDS[stretch.mode ?? 'none'];
@@ -74,14 +91,19 @@ export function bandPieces(
 }
 
 /**
- * Mode that held at a moment: null = no data, undefined = outside the shown span. Where a stretch
- * without data touches another, the sample at that moment still belongs to the other.
+ * Stretch that held at a moment, or undefined outside the shown span. Where a stretch without data
+ * touches another, the sample at that moment still belongs to the other.
  */
-export function modeAt(modes: Timeline['modes'], at_s: number): BandMode | undefined {
-	let found: BandMode | undefined;
+export function stretchAt(modes: Timeline['modes'], at_s: number): ModeStretch | undefined {
+	let found: ModeStretch | undefined;
 	for (const stretch of modes) {
 		if (at_s < stretch.from_s || at_s > stretch.to_s) continue;
-		if (stretch.mode !== null || found === undefined) found = stretch.mode;
+		if (stretch.mode !== null || found === undefined) found = stretch;
 	}
 	return found;
+}
+
+/** Mode that held at a moment: null = no data, undefined = outside the shown span. */
+export function modeAt(modes: Timeline['modes'], at_s: number): BandMode | undefined {
+	return stretchAt(modes, at_s)?.mode;
 }

@@ -1,9 +1,10 @@
 import uPlot from 'uplot';
 import { formatNumber } from '../../calc/quantity/format.ts';
 import type { Timeline } from '../../electron/contract/verbs.ts';
+import { concerns } from './faultstrip.ts';
 import type { Inks } from './inks.ts';
 import { clockStep_s, clockTicks, decimalsOf, tickTexts } from './ticks.ts';
-import { type PANELS, SIGNALS, type Span, type Traces } from './traces.ts';
+import { type PANELS, type PanelId, SIGNALS, type Span, type Traces } from './traces.ts';
 
 /** Width kept for the value axis, px: all panels and the band above them line up on it. */
 export const AXIS_WIDTH = 60;
@@ -50,8 +51,8 @@ function hatch(plot: uPlot, left: number, width: number, colour: string) {
 	ctx.restore();
 }
 
-/** Behind the lines: the ring's advance window shaded with its edges, stretches without data hatched. */
-function backdrop(plot: uPlot, timeline: Timeline, inks: Inks) {
+/** Behind the lines: the ring's advance window shaded with its edges, stretches without data hatched, faults of the panel's signals shaded. */
+function backdrop(plot: uPlot, timeline: Timeline, panel: PanelId, inks: Inks) {
 	const { ctx, bbox } = plot;
 	const edge = (time_s: number) =>
 		Math.min(bbox.left + bbox.width, Math.max(bbox.left, plot.valToPos(time_s, 'x', true)));
@@ -74,6 +75,17 @@ function backdrop(plot: uPlot, timeline: Timeline, inks: Inks) {
 		ctx.fillRect(left, bbox.top, right - left, bbox.height);
 		hatch(plot, left, right - left, inks.line);
 	}
+	ctx.fillStyle = inks.note;
+	ctx.globalAlpha = 0.28;
+	for (const fault of timeline.signalFaults ?? []) {
+		if (!concerns(fault, panel)) continue;
+		const left = edge(fault.from_s);
+		const right = edge(fault.to_s);
+		const inView = right > bbox.left && left < bbox.left + bbox.width;
+		if (inView)
+			ctx.fillRect(left, bbox.top, Math.max(2 * uPlot.pxRatio, right - left), bbox.height);
+	}
+	ctx.globalAlpha = 1;
 	ctx.strokeStyle = inks.accent;
 	ctx.lineWidth = uPlot.pxRatio;
 	for (const time_s of [advanceWindow.from_s, advanceWindow.to_s]) {
@@ -181,7 +193,7 @@ export function drawPanel(host: HTMLElement, ask: PanelAsk): uPlot {
 				),
 			],
 			hooks: {
-				drawClear: [(drawn) => backdrop(drawn, timeline, inks)],
+				drawClear: [(drawn) => backdrop(drawn, timeline, panel.id, inks)],
 				setCursor: [(drawn) => ask.onCursor(drawn.cursor.idx ?? null)],
 				setScale: [
 					(drawn, key) => {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { bandPieces, modeAt, placeOnStrip } from '../../../renderer/charts/bands.ts';
+import { bandPieces, decidedWords, modeAt, placeOnStrip } from '../../../renderer/charts/bands.ts';
 import { fullSpan } from '../../../renderer/charts/traces.ts';
 import { madeTimeline, START_S } from './madetimeline.ts';
 
@@ -35,6 +35,28 @@ describe('the mode band', () => {
 			[0, 20],
 			[30, 40],
 		]);
+	});
+
+	it('keeps apart stretches of one mode that were made by different reasons', () => {
+		const byRule = { mode: 'stop' as const, decidedBy: 'rule' as const, why: 'lines still' };
+		const modes = [
+			{ from_s: 0, to_s: 10, ...byRule },
+			{ from_s: 10, to_s: 20, ...byRule },
+			{
+				...byRule,
+				from_s: 20,
+				to_s: 30,
+				decidedBy: 'override' as const,
+				why: 'shift log',
+				override: 3,
+			},
+		];
+		const pieces = bandPieces(modes, { from_s: 0, to_s: 30 }, 300, 7);
+		expect(pieces.map((piece) => [piece.from_s, piece.to_s, decidedWords(piece)])).toEqual([
+			[0, 20, 'told by a rule: lines still'],
+			[20, 30, 'set by hand: shift log'],
+		]);
+		expect(decidedWords({ decidedBy: 'record' })).toBe('');
 	});
 
 	it('leaves out what lies outside the view and cuts what crosses its edge', () => {

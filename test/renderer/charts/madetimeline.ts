@@ -9,6 +9,8 @@ interface Making {
 	readonly silence?: { from: number; to: number } | null;
 	readonly level?: boolean;
 	readonly step?: number;
+	/** Modes told by rules, one of them set by hand, and faults of signals. */
+	readonly faulty?: boolean;
 }
 
 /** One invented ring: bypass, advance, a silence in it, bypass again. Deterministic. */
@@ -37,7 +39,7 @@ export function madeTimeline(making: Making = {}): Timeline {
 		level.push(making.level === false ? null : 4.1 + Math.sin(t / 400) * 0.12);
 	}
 	const at = (t: number) => START_S + t;
-	const modes: Timeline['modes'] = [
+	const recorded: Timeline['modes'] = [
 		{ from_s: at(0), to_s: at(cutFrom), mode: 'bypass' },
 		...(silence
 			? ([
@@ -49,6 +51,15 @@ export function madeTimeline(making: Making = {}): Timeline {
 		{ from_s: at(cutTo), to_s: at(seconds - 180), mode: 'back_flush' },
 		{ from_s: at(seconds - 180), to_s: at(seconds), mode: 'stop' },
 	];
+	const byRule = 'advance when chamber valve above 50 %';
+	const modes = making.faulty
+		? recorded.map((stretch, index): Timeline['modes'][number] => {
+				if (stretch.mode === null) return stretch;
+				return index === 0
+					? { ...stretch, decidedBy: 'override', why: 'valve signal was unplugged', override: 7 }
+					: { ...stretch, decidedBy: 'rule', why: byRule };
+			})
+		: recorded;
 	return {
 		ring: 42,
 		source: 'logger',
@@ -59,10 +70,48 @@ export function madeTimeline(making: Making = {}): Timeline {
 		return_density_t_m3: returnDensity,
 		chamber_level_m: level,
 		modes,
+		...(making.faulty ? { signalFaults: madeFaults(at) } : {}),
 		advanceWindow: { from_s: at(cutFrom), to_s: at(cutTo) },
 		feedWindow: { from_s: at(cutFrom - 210), to_s: at(cutTo - 210) },
 		returnWindow: { from_s: at(cutFrom + 240), to_s: at(cutTo + 240) },
 		lag_s: 240,
 		thinned: false,
 	};
+}
+
+function madeFaults(at: (t: number) => number): NonNullable<Timeline['signalFaults']> {
+	return [
+		{
+			kind: 'spike',
+			signal: 'returnFlow_m3_s',
+			from_s: at(820),
+			to_s: at(830),
+			count: 2,
+			rule: 'jumped by 180 m³/h and returned within 2 rows',
+		},
+		{
+			kind: 'frozen',
+			signal: 'returnDensity_kg_m3',
+			from_s: at(900),
+			to_s: at(1290),
+			count: 78,
+			rule: 'the same value for 6 min 30 s while the circuit moved',
+		},
+		{
+			kind: 'dropout',
+			signal: null,
+			from_s: at(1500),
+			to_s: at(1740),
+			count: 47,
+			rule: 'no rows for 4 min; gap limit 10 s',
+		},
+		{
+			kind: 'daylight_saving',
+			signal: null,
+			from_s: at(2400),
+			to_s: at(2400),
+			count: 1,
+			rule: 'stamps step back by 1 h',
+		},
+	];
 }
