@@ -43,10 +43,10 @@ export function checkModeOverrides(overrides: readonly ModeOverride[]): Fault[] 
  * @example
  * overrideAt([{ from_s: 0, to_s: 60, mode: 'bypass', why: 'seen on site' }], 60) // => null
  */
-export function overrideAt(
-	overrides: readonly ModeOverride[],
+export function overrideAt<T extends ModeOverride>(
+	overrides: readonly T[],
 	time_s: number,
-): ModeOverride | null {
+): T | null {
 	return overrides.findLast(({ from_s, to_s }) => from_s <= time_s && time_s < to_s) ?? null;
 }
 

@@ -53,30 +53,36 @@ export function checkChoices(drive: Cells): CheckChoices {
 	};
 }
 
+/** A row of a sheet with the number it goes by. */
+export interface NumberedRow {
+	readonly row: number;
+	readonly cells: Cells;
+}
+
+/** A mode a person has set, with the row it stands in. */
+export interface SetMode extends ModeOverride {
+	readonly row: number;
+}
+
 /**
  * Modes that were set, in the order in which the later one holds: by their beginning, then as entered.
  * A stretch that does not end after it begins is left out.
  *
  * @example
- * modeOverrides([{ from_time: 60, to_time: 90, mode: 'stop', why: 'a' }, { from_time: 0, to_time: 90, mode: 'bypass', why: 'b' }]).map((one) => one.mode) // => ["bypass", "stop"]
+ * const set = (row, from_time, mode) => ({ row, cells: { from_time, to_time: 90, mode, why: 'seen' } });
+ * modeOverrides([set(1, 60, 'stop'), set(2, 0, 'bypass')]).map((one) => [one.row, one.mode]) // => [[2, "bypass"], [1, "stop"]]
  */
-export function modeOverrides(rows: readonly Cells[]): ModeOverride[] {
+export function modeOverrides(rows: readonly NumberedRow[]): SetMode[] {
 	return rows
-		.flatMap((cells) => {
+		.flatMap(({ row, cells }) => {
 			const from_s = number(cells, 'from_time');
 			const to_s = number(cells, 'to_time');
 			const mode = MODES.find((one) => one === cells.mode) as Mode | undefined;
 			const why = text(cells, 'why')?.trim() ?? '';
 			if (from_s === null || to_s === null || to_s <= from_s) return [];
-			return mode === undefined || why === '' ? [] : [{ from_s, to_s, mode, why }];
+			return mode === undefined || why === '' ? [] : [{ row, from_s, to_s, mode, why }];
 		})
-		.sort((a, b) => a.from_s - b.from_s);
-}
-
-/** A row of the decisions with the number it goes by. */
-export interface DecisionRow {
-	readonly row: number;
-	readonly cells: Cells;
+		.sort((a, b) => a.from_s - b.from_s || a.row - b.row);
 }
 
 /** Decision in force for one pair of meters in one window. */
@@ -96,7 +102,7 @@ export interface DecisionInForce extends WindowDecision {
  */
 export function decisionsOn(
 	windows: readonly Pick<BypassWindow, 'from_s' | 'to_s'>[],
-	rows: readonly DecisionRow[],
+	rows: readonly NumberedRow[],
 ): DecisionInForce[] {
 	const said = rows
 		.flatMap(({ row, cells }) => {

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { FAULT_KINDS, FAULT_SIGNALS } from '../../calc/circuit/faultrules.ts';
+import { meterChecks } from './meterchecks.ts';
 
 /**
  * The one contract between a page and the desk: every verb with the shape of what it is asked and
@@ -398,6 +399,8 @@ export const VERBS = {
 		timeline,
 		false,
 	),
+	/** Every bypass window and what the check of the meters makes of them. */
+	'meters.checks': verb(z.object({}), meterChecks, false),
 	/** How a computed cell came about. */
 	'cell.working': verb(
 		z.object({ sheet: z.enum(['ledger', 'readings']), row: id, column: columnId }),

@@ -50,6 +50,7 @@ function looksLikeBalance(value: unknown): value is RingBalance {
 		parts.lag !== null &&
 		typeof parts.modeSeconds === 'object' &&
 		parts.modeSeconds !== null &&
+		isUncorrected(parts.uncorrected) &&
 		FIGURES.every((name) => isFigure(parts[name]))
 	);
 }
@@ -58,4 +59,11 @@ function isFigure(value: unknown): boolean {
 	if (typeof value !== 'object' || value === null) return false;
 	const { value: number, notes } = value as Record<string, unknown>;
 	return (number === null || typeof number === 'number') && Array.isArray(notes);
+}
+
+function isUncorrected(value: unknown): boolean {
+	if (value === undefined || value === null) return true;
+	if (typeof value !== 'object') return false;
+	const { volumeApparent_m3, drySolids_kg } = value as Record<string, unknown>;
+	return isFigure(volumeApparent_m3) && isFigure(drySolids_kg);
 }

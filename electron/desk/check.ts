@@ -40,7 +40,10 @@ export function checkDocument(document: OpenDocument): { findings: Fault[]; look
 		const rings = new Map(document.model.rings.map((ring) => [ring.input.ring, ring]));
 		const stale = kept.filter((one) => {
 			const ring = rings.get(one.ring);
-			return ring === undefined || balanceInputHash(document.model, ring) !== one.inputHash;
+			return (
+				ring === undefined ||
+				balanceInputHash(document.model, ring, document.ledger.checking.digest) !== one.inputHash
+			);
 		});
 		looked.push(
 			`${kept.length} balances kept from the logger, ${kept.length - stale.length} of them made with the present inputs`,

@@ -9,8 +9,8 @@ import { writeFolder } from '../folder/write.ts';
 import { errorCode, refuse } from '../store/header.ts';
 import type { OpenDocument } from './document.ts';
 import { exportSeries } from './loggerexport.ts';
+import type { Progress } from './loggerseries.ts';
 import { Placing, seriesFolderOf } from './placing.ts';
-import type { Progress } from './ringledger.ts';
 
 /** Copies the open document, with the logger's series beside it, while it stays open. Nothing is overwritten. */
 export async function saveCopyOf(

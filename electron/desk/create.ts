@@ -12,8 +12,8 @@ import { errorCode, refuse } from '../store/header.ts';
 import { type NewProject, ProjectFile, type SourceFile } from '../store/projectfile.ts';
 import { firstFault } from './firstfault.ts';
 import { takeLogger } from './loggerintake.ts';
+import type { Progress } from './loggerseries.ts';
 import { Placing } from './placing.ts';
-import type { Progress } from './ringledger.ts';
 
 interface NewDocument {
 	readonly target: string;
@@ -125,6 +125,7 @@ export async function createProject(ask: CreateAsk): Promise<Created> {
 			},
 			sources: [...sources, ...logger.sources],
 			balances: logger.balances,
+			checks: logger.checks,
 			label: `import of the folder ${basename(ask.folder)}`,
 			kind: 'import',
 			leftOutRows: content.faultyRows,
@@ -176,6 +177,7 @@ export function createEmptyProject(
 			},
 			sources: [],
 			balances: [],
+			checks: null,
 			label: 'new drive',
 			kind: 'create',
 			leftOutRows: 0,

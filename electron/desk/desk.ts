@@ -325,6 +325,10 @@ class Desk implements DeskHandle {
 			'ring.detail': ({ ring }) => this.#withDocument((document) => document.ringDetail(ring)),
 			'ring.timeline': ({ ring, points }) =>
 				this.#withDocument((document) => document.ringTimeline(ring, points)),
+			'meters.checks': () =>
+				this.#withDocument((document) =>
+					document.meterChecks(this.#options.now_s(), this.#progress),
+				),
 			'cell.working': ({ sheet, row, column }) =>
 				this.#withDocument((document) => document.working(sheet, row, column)),
 		};

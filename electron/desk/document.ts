@@ -12,6 +12,7 @@ import type {
 	ChangeSet,
 	DocumentState,
 	EditAnswer,
+	MeterChecks,
 	Reply,
 	RingDetail,
 	SheetRowMessage,
@@ -26,7 +27,9 @@ import { DriveModel, type Touched } from './drivemodel.ts';
 import { type Prepared, prepareDeletion, prepareEdits, prepareRows, type Typed } from './edit.ts';
 import { History } from './history.ts';
 import { labelOfAdding, labelOfDeletion, labelOfEdits } from './label.ts';
-import { type LoggerSeries, type Progress, RingLedger } from './ringledger.ts';
+import type { LoggerSeries, Progress } from './loggerseries.ts';
+import { meterChecksView } from './meterchecksview.ts';
+import { RingLedger } from './ringledger.ts';
 import { type ReadingContexts, RowView } from './rowview.ts';
 import { openSeries } from './series.ts';
 import { findUnsound } from './soundrows.ts';
@@ -89,10 +92,9 @@ export class OpenDocument {
 			}
 			const model = new DriveModel(load);
 			series = file.facts().hasLogger ? openSeries(file.path) : null;
-			const ledger = new RingLedger(file.balances(), series);
+			const ledger = new RingLedger(file.balances(), series, file.checks());
 			const made = await ledger.recalculate(model, null, progress);
-			if (!file.readOnly && (made.keep.length > 0 || made.goneRings.length > 0))
-				file.keepBalances(made.keep, made.goneRings);
+			if (!file.readOnly) keepMade(file, made);
 			return { ok: true, value: new OpenDocument(file, model, ledger) };
 		} catch (error) {
 			series?.close();
@@ -143,7 +145,7 @@ export class OpenDocument {
 		this.#dataVersion = version;
 		this.#file.refresh();
 		this.#model = new DriveModel((sheet) => this.#file.rows(sheet));
-		this.#ledger = this.#ledger.withKept(this.#file.balances());
+		this.#ledger = this.#ledger.withKept(this.#file.balances(), this.#file.checks());
 		await this.#ledger.recalculate(this.#model, null, () => {});
 		this.#view = new RowView(this.#model, this.#ledger, this.#facts.utcOffset_min);
 		return true;
@@ -206,6 +208,23 @@ export class OpenDocument {
 		return found === undefined ? noSuchRing(ring) : { ok: true, value: this.#view.detail(found) };
 	}
 
+	/** What the bypass checks say of the meters; found now if it was not yet. */
+	async meterChecks(now_s: number, progress: Progress): Promise<Reply<MeterChecks>> {
+		const { checking } = this.#ledger;
+		const { made, keep } = await checking.check(this.#model, progress);
+		if (keep !== null && !this.#file.readOnly) this.#file.keepChecks(keep);
+		return {
+			ok: true,
+			value: meterChecksView(
+				this.#model,
+				made,
+				(time_s) => this.#view.ringAt(time_s),
+				now_s,
+				checking.damage,
+			),
+		};
+	}
+
 	async ringTimeline(ring: number, points: number): Promise<Reply<Timeline>> {
 		const found = this.#model.ringByNumber(ring);
 		const balance = found && this.#ledger.balance(found.row);
@@ -216,7 +235,13 @@ export class OpenDocument {
 				balance,
 				timelineSpan(balance),
 			);
-			return { ok: true, value: ringTimeline(balance, samples, gapLimit_s, points) };
+			return {
+				ok: true,
+				value: ringTimeline(balance, samples, gapLimit_s, points, {
+					overrides: this.#model.overrides,
+					faults: this.#ledger.checking.faults,
+				}),
+			};
 		} catch (error) {
 			if (!(error instanceof SeriesDamaged)) throw error;
 			return refuse(
@@ -275,8 +300,7 @@ export class OpenDocument {
 		for (const change of changes)
 			if (change.row >= this.#nextRow[change.sheet]) this.#nextRow[change.sheet] = change.row + 1;
 		const made = await this.#ledger.recalculate(this.#model, touched, () => {});
-		if (made.keep.length > 0 || made.goneRings.length > 0)
-			this.#file.keepBalances(made.keep, made.goneRings);
+		keepMade(this.#file, made);
 		return {
 			ok: true,
 			value: { changes: this.#changed(label, touched, made.rows, contextBefore), refused: [] },
@@ -317,6 +341,13 @@ export class OpenDocument {
 	#unchanged(label: string): Changed {
 		return { label, sheets: {}, document: this.state(), whole: true };
 	}
+}
+
+/** Keeps in the file what follows from its rows and the logger's series, where that changed. */
+function keepMade(file: ProjectFile, made: Awaited<ReturnType<RingLedger['recalculate']>>): void {
+	if (made.keep.length > 0 || made.goneRings.length > 0)
+		file.keepBalances(made.keep, made.goneRings);
+	if (made.checks !== null) file.keepChecks(made.checks);
 }
 
 function nextRows(file: ProjectFile): Record<EnteredSheetId, number> {

@@ -1,9 +1,13 @@
+import { applyModeOverrides } from '../../calc/circuit/modeoverrides.ts';
+import type { MudBalanceSample } from '../../calc/circuit/mudbalance.ts';
+import type { Samples } from '../../calc/circuit/samples.ts';
 import type {
 	DriveSettings,
 	GroundShare,
 	MeterCertificate,
 	RingInput,
 } from '../../calc/circuit/settings.ts';
+import { modeOverrides, type NumberedRow, type SetMode } from '../../calc/sheet/checkinputs.ts';
 import type { EnteredSheetId } from '../../calc/sheet/column.ts';
 import {
 	driveSettings,
@@ -51,6 +55,7 @@ export class DriveModel {
 	#meters: MeterCertificate[];
 	#rings: RingRow[];
 	#referenceLevel_m: number | null;
+	#overrides: readonly SetMode[];
 
 	constructor(load: (sheet: EnteredSheetId) => readonly StoredRow[]) {
 		const read = (sheet: EnteredSheetId) =>
@@ -70,6 +75,7 @@ export class DriveModel {
 		this.#meters = this.#readMeters();
 		this.#rings = this.#readRings();
 		this.#referenceLevel_m = this.#firstLevel();
+		this.#overrides = this.#readOverrides();
 	}
 
 	get drive(): RowCells {
@@ -92,9 +98,48 @@ export class DriveModel {
 	get rings(): readonly RingRow[] {
 		return this.#rings;
 	}
+	/** Modes a person has set, in the order in which the later one holds. */
+	get overrides(): readonly SetMode[] {
+		return this.#overrides;
+	}
+	/** Rows of the meters sheet in order of entry. */
+	get meterRows(): readonly RowCells[] {
+		return inRowOrder(this.rows.meters);
+	}
+	get decisions(): readonly NumberedRow[] {
+		return [...this.rows.bypass_decisions].map(([row, cells]) => ({ row, cells }));
+	}
 	/** Working-chamber level at the first ring's start: where the mixed chamber volume is stated. */
 	get referenceLevel_m(): number | null {
 		return this.#referenceLevel_m;
+	}
+
+	/** Shift readings with the modes a person has set; good until the next {@link apply}. */
+	readingSamples(): Samples {
+		return applyModeOverrides(this.record.samples(), this.#overrides);
+	}
+
+	/** Densities weighed by hand, in order of time. */
+	weighed(column: 'mud_balance_feed_t_m3' | 'mud_balance_return_t_m3'): MudBalanceSample[] {
+		const found: MudBalanceSample[] = [];
+		for (const cells of this.rows.readings.values()) {
+			const value = cells[column];
+			if (typeof value === 'number')
+				found.push({ time_s: Number(cells.time), density_kg_m3: value * 1000 });
+		}
+		return found.sort((a, b) => a.time_s - b.time_s);
+	}
+
+	/** The ring that is being cut at a time or comes next, else the last; undefined without rings. */
+	ringNextEnding(time_s: number): number | undefined {
+		let low = 0;
+		let high = this.#rings.length;
+		while (low < high) {
+			const middle = (low + high) >> 1;
+			if (this.#rings[middle]!.input.advanceEnd_s <= time_s) low = middle + 1;
+			else high = middle;
+		}
+		return (this.#rings[low] ?? this.#rings.at(-1))?.input.ring;
 	}
 
 	ringByNumber(ring: number): RingRow | undefined {
@@ -176,6 +221,7 @@ export class DriveModel {
 			if (level !== this.#referenceLevel_m) touched.everything = true;
 			this.#referenceLevel_m = level;
 		}
+		if (touched.rows.mode_overrides.size > 0) this.#overrides = this.#readOverrides();
 		const readings = before.get('readings');
 		if (readings !== undefined) {
 			const kept = this.record.keptColumns();
@@ -207,6 +253,10 @@ export class DriveModel {
 			.sort((a, b) =>
 				a.meter === b.meter ? a.validFrom_s - b.validFrom_s : a.meter < b.meter ? -1 : 1,
 			);
+	}
+
+	#readOverrides(): readonly SetMode[] {
+		return modeOverrides([...this.rows.mode_overrides].map(([row, cells]) => ({ row, cells })));
 	}
 
 	#firstLevel(): number | null {

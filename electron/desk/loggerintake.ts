@@ -1,18 +1,23 @@
+import type { RingBalance } from '../../calc/circuit/ringbalance.ts';
 import type { Fault } from '../../calc/fault/fault.ts';
 import type { Reply } from '../contract/verbs.ts';
 import type { FolderContent } from '../folder/content.ts';
 import { importLogger, type LoggerImport } from '../logger/import.ts';
 import { refuse } from '../store/header.ts';
-import type { SourceFile, StoredBalance } from '../store/projectfile.ts';
+import type { KeptChecks, SourceFile, StoredBalance } from '../store/projectfile.ts';
 import type { StoredRow } from '../store/rows.ts';
 import { encodeBalance } from './balancetext.ts';
+import { BypassLogger } from './bypasslogger.ts';
 import { DriveModel } from './drivemodel.ts';
 import { firstFault } from './firstfault.ts';
-import { balanceInputHash, type Progress } from './ringledger.ts';
+import type { Progress } from './loggerseries.ts';
+import { balanceInputHash } from './ringledger.ts';
+import { openSeriesIn } from './series.ts';
 
 export interface LoggerTaken {
 	readonly sources: readonly SourceFile[];
 	readonly balances: readonly StoredBalance[];
+	readonly checks: KeptChecks | null;
 	readonly faults: readonly Fault[];
 	readonly moreFaults: number;
 }
@@ -29,7 +34,7 @@ export async function takeLogger(
 ): Promise<Reply<LoggerTaken> & Pick<LoggerTaken, 'faults' | 'moreFaults'>> {
 	const nothing = { faults: [], moreFaults: 0 };
 	if (content.loggerFiles.length === 0)
-		return { ok: true, value: { sources: [], balances: [], ...nothing }, ...nothing };
+		return { ok: true, value: { sources: [], balances: [], checks: null, ...nothing }, ...nothing };
 	const model = modelOf(content);
 	const read = await importLogger({
 		files: content.loggerFiles,
@@ -56,7 +61,12 @@ export async function takeLogger(
 		};
 	return {
 		ok: true,
-		value: { ...takenOf(read, model), faults, moreFaults },
+		value: {
+			...takenOf(read, model),
+			checks: read.kept ? await lookThrough(seriesFolder, model, onProgress) : null,
+			faults,
+			moreFaults,
+		},
 		faults,
 		moreFaults,
 	};
@@ -72,11 +82,38 @@ function takenOf(read: LoggerImport, model: DriveModel): Pick<LoggerTaken, 'sour
 			if (ring === undefined) return [];
 			return {
 				ring: balance.ring,
-				inputHash: balanceInputHash(model, ring),
+				inputHash: balanceInputHash(asBalanced(model, balance), ring, ''),
 				balance: encodeBalance(balance),
 			};
 		}),
 	};
+}
+
+/**
+ * The inputs a balance was made with while the logger was read: without set modes and correction. Where
+ * one concerns the ring its hash is not that of the document, and it is balanced once more there.
+ */
+function asBalanced(model: DriveModel, { looksFrom_s, looksTo_s }: RingBalance) {
+	const { settings, ground, meters, referenceLevel_m, overrides } = model;
+	const reached = overrides.some((one) => one.from_s <= looksTo_s && one.to_s >= looksFrom_s);
+	return { settings, ground, meters, referenceLevel_m, overrides: reached ? [] : overrides };
+}
+
+/** Looks through the series once, so that the document opens quickly from then on. */
+async function lookThrough(
+	seriesFolder: string,
+	model: DriveModel,
+	onProgress: Progress,
+): Promise<KeptChecks | null> {
+	const series = openSeriesIn(seriesFolder);
+	try {
+		const logger = new BypassLogger(series, null);
+		await logger.scan(onProgress);
+		await logger.compare(model, onProgress);
+		return logger.damage === null ? logger.kept() : null;
+	} finally {
+		series.close();
+	}
 }
 
 /** The rows as they will be numbered in the document, so that what is balanced now is what is found there later. */

@@ -1,39 +1,40 @@
 import { createHash } from 'node:crypto';
-import { balanceRing } from '../../calc/circuit/balance.ts';
+import { spanMargin } from '../../calc/circuit/correction.ts';
 import { READINGS_GAP_LIMIT_S } from '../../calc/circuit/gap.ts';
 import { lineVolumes } from '../../calc/circuit/line.ts';
+import type { ModeOverride } from '../../calc/circuit/modeoverrides.ts';
 import type { RingBalance } from '../../calc/circuit/ringbalance.ts';
 import type { Samples } from '../../calc/circuit/samples.ts';
+import { ringFaultNote } from '../../calc/circuit/signalfaults.ts';
 import { ringSpan } from '../../calc/circuit/span.ts';
+import { balanceWithAndWithout } from '../../calc/circuit/uncorrected.ts';
 import { type Fault, noteFault } from '../../calc/fault/fault.ts';
+import type { MeterCorrection } from '../../calc/trust/metercheck.ts';
 import { SeriesDamaged } from '../logger/parquet/decode.ts';
-import type { StoredBalance } from '../store/projectfile.ts';
+import type { KeptChecks, StoredBalance } from '../store/projectfile.ts';
 import { decodeBalance, encodeBalance } from './balancetext.ts';
+import { withModes } from './bypasslogger.ts';
 import type { DriveModel, RingRow, Touched } from './drivemodel.ts';
-
-/** The logger's series as the ledger needs it. */
-export interface LoggerSeries {
-	/** Two stamps farther apart are a gap. */
-	readonly gapLimit_s: number;
-	/** True if the series has samples over the whole window. */
-	covers(from_s: number, to_s: number): boolean;
-	span(from_s: number, to_s: number): Promise<Samples>;
-	close(): void;
-}
-
-export type Progress = (what: string, done: number, of: number | null) => void;
+import type { LoggerSeries, Progress } from './loggerseries.ts';
+import { MeterChecking } from './meterchecking.ts';
 
 /** Raised whenever a balance of the same inputs may come out differently: kept ones are then made anew. */
-const CALC_VERSION = 1;
+const CALC_VERSION = 2;
 /** First look around a ring in the logger's series, and the farthest. */
 const FIRST_REACH_S = 3_600;
 const FARTHEST_REACH_S = 4 * 86_400;
+/** The first reach, four times as far while it is within the farthest, is never farther than this. */
+const FARTHEST_LOOK_S = 4 * FARTHEST_REACH_S;
 
 /**
  * Everything a ring's balance from the logger depends on besides the series, as one hash: a kept
- * balance is good as long as it is the same.
+ * balance is good as long as it is the same. `correction` is the digest of the one in use; empty: none.
  */
-export function balanceInputHash(model: DriveModel, ring: RingRow): string {
+export function balanceInputHash(
+	model: Pick<DriveModel, 'settings' | 'ground' | 'meters' | 'referenceLevel_m' | 'overrides'>,
+	ring: RingRow,
+	correction: string,
+): string {
 	const { title: _title, ...settings } = model.settings;
 	const number = ring.input.ring;
 	return createHash('sha256')
@@ -45,9 +46,24 @@ export function balanceInputHash(model: DriveModel, ring: RingRow): string {
 				model.ground.filter((share) => share.fromRing <= number && number <= share.toRing),
 				model.meters,
 				model.referenceLevel_m,
+				correction,
+				overridesNear(model.overrides, ring.input),
 			]),
 		)
 		.digest('hex');
+}
+
+/** Set modes that a ring can look at; no ring looks farther. */
+function overridesNear(
+	overrides: readonly ModeOverride[],
+	{ advanceStart_s, advanceEnd_s }: RingRow['input'],
+): unknown[] {
+	return overrides
+		.filter(
+			({ from_s, to_s }) =>
+				from_s <= advanceEnd_s + FARTHEST_LOOK_S && to_s > advanceStart_s - FARTHEST_LOOK_S,
+		)
+		.map(({ from_s, to_s, mode }) => [from_s, to_s, mode]);
 }
 
 /** The balances of all rings of an open document, each made again only when something it looks at changed. */
@@ -55,16 +71,25 @@ export class RingLedger {
 	readonly #balances = new Map<number, RingBalance>();
 	readonly #kept: Map<number, StoredBalance>;
 	readonly #series: LoggerSeries | null;
+	readonly checking: MeterChecking;
 
-	/** `kept`: balances from the logger as the document keeps them. `series`: null when there is none, or it is not beside the document. */
-	constructor(kept: readonly StoredBalance[], series: LoggerSeries | null) {
+	/**
+	 * `kept`, `checks`: balances from the logger, and what a look through its series found, as the
+	 * document keeps them. `series`: null when there is none, or it is not beside the document.
+	 */
+	constructor(
+		kept: readonly StoredBalance[],
+		series: LoggerSeries | null,
+		checks: KeptChecks | null = null,
+	) {
 		this.#kept = new Map(kept.map((one) => [one.ring, one]));
 		this.#series = series;
+		this.checking = new MeterChecking(series, checks);
 	}
 
-	/** The same series with other kept balances, and nothing balanced yet. */
-	withKept(kept: readonly StoredBalance[]): RingLedger {
-		return new RingLedger(kept, this.#series);
+	/** The same series with what else the document keeps now, and nothing balanced yet. */
+	withKept(kept: readonly StoredBalance[], checks: KeptChecks | null): RingLedger {
+		return new RingLedger(kept, this.#series, checks);
 	}
 
 	/** By the row the ring is entered in. */
@@ -74,27 +99,35 @@ export class RingLedger {
 
 	/**
 	 * Makes the balances again that depend on what was touched (all of them for null), and says which
-	 * rows that were and what the document should keep of the logger's.
+	 * rows that were and what the document should keep of the logger's. Another correction concerns
+	 * every ring, since what one bypass window says is spread over the drive.
 	 */
 	async recalculate(
 		model: DriveModel,
 		touched: Touched | null,
 		progress: Progress,
-	): Promise<{ rows: number[]; keep: StoredBalance[]; goneRings: number[] }> {
-		const concerned = model.rings.filter((ring) => this.#concerns(ring, touched));
+	): Promise<{
+		rows: number[];
+		keep: StoredBalance[];
+		goneRings: number[];
+		checks: KeptChecks | null;
+	}> {
+		const { changed, keep: checks } = await this.checking.follow(model, progress);
+		const concerned = model.rings.filter((ring) => changed || this.#concerns(ring, touched));
 		const keep: StoredBalance[] = [];
-		const samples = model.record.samples();
+		const samples = model.readingSamples();
+		const { correction, digest } = this.checking;
 		let done = 0;
 		for (const ring of concerned) {
 			const fromLogger = this.#fromLogger(ring);
-			if (!fromLogger) this.#balances.set(ring.row, fromReadings(model, ring, samples));
+			if (!fromLogger) this.#put(ring, fromReadings(model, ring, samples, correction));
 			else {
-				const hash = balanceInputHash(model, ring);
+				const hash = balanceInputHash(model, ring, digest);
 				const kept = this.#keptBalance(ring, hash);
-				if (kept !== null) this.#balances.set(ring.row, kept);
+				if (kept !== null) this.#put(ring, kept);
 				else {
-					const made = await this.#fromSeries(model, ring);
-					this.#balances.set(ring.row, made);
+					const made = await this.#fromSeries(model, ring, samples);
+					this.#put(ring, made);
 					progress('balancing rings from the logger', done, concerned.length);
 					if (made.source === 'logger') {
 						const stored = { ring: made.ring, inputHash: hash, balance: encodeBalance(made) };
@@ -105,15 +138,42 @@ export class RingLedger {
 			}
 			done++;
 		}
+		if (touched !== null && touched.spans.length > 0)
+			keep.push(...this.#stampAnew(model, concerned));
 		const present = new Set(model.rings.map((ring) => ring.row));
 		for (const row of this.#balances.keys()) if (!present.has(row)) this.#balances.delete(row);
 		const numbers = new Set(model.rings.map((ring) => ring.input.ring));
 		const goneRings = [...this.#kept.keys()].filter((ring) => !numbers.has(ring));
 		for (const ring of goneRings) this.#kept.delete(ring);
-		return { rows: concerned.map((ring) => ring.row), keep, goneRings };
+		return { rows: concerned.map((ring) => ring.row), keep, goneRings, checks };
 	}
 
-	/** Samples around a ring to draw, from where its balance had them. */
+	/** Balances that a set mode is near to without reaching into what they look at: they stand, their hash does not. */
+	#stampAnew(model: DriveModel, concerned: readonly RingRow[]): StoredBalance[] {
+		const done = new Set(concerned.map((ring) => ring.row));
+		return model.rings.flatMap((ring) => {
+			const kept = this.#kept.get(ring.input.ring);
+			if (kept === undefined || done.has(ring.row) || !this.#fromLogger(ring)) return [];
+			if (this.#balances.get(ring.row)?.source !== 'logger') return [];
+			const inputHash = balanceInputHash(model, ring, this.checking.digest);
+			if (inputHash === kept.inputHash) return [];
+			const stored = { ...kept, inputHash };
+			this.#kept.set(ring.input.ring, stored);
+			return [stored];
+		});
+	}
+
+	/** A ring's balance with what is to be said of the logger's signals in it. */
+	#put(ring: RingRow, balance: RingBalance): void {
+		const note =
+			balance.source === 'logger' ? ringFaultNote(this.checking.faults, ring.input) : null;
+		this.#balances.set(
+			ring.row,
+			note === null ? balance : { ...balance, notes: [...balance.notes, note] },
+		);
+	}
+
+	/** Samples around a ring to draw, from where its balance had them, with the modes a person has set. */
 	async samplesOf(
 		model: DriveModel,
 		balance: RingBalance,
@@ -121,10 +181,10 @@ export class RingLedger {
 	): Promise<{ samples: Samples; gapLimit_s: number }> {
 		if (balance.source === 'logger' && this.#series !== null)
 			return {
-				samples: await this.#series.span(span.from_s, span.to_s),
+				samples: withModes(await this.#series.span(span.from_s, span.to_s), model.overrides),
 				gapLimit_s: this.#series.gapLimit_s,
 			};
-		return { samples: model.record.samples(), gapLimit_s: READINGS_GAP_LIMIT_S };
+		return { samples: model.readingSamples(), gapLimit_s: READINGS_GAP_LIMIT_S };
 	}
 
 	close(): void {
@@ -136,6 +196,12 @@ export class RingLedger {
 		const balance = this.#balances.get(ring.row);
 		if (balance === undefined) return true;
 		if (touched.metersFrom_s <= balance.looksTo_s) return true;
+		if (
+			touched.spans.some(
+				({ from_s, to_s }) => from_s <= balance.looksTo_s && to_s >= balance.looksFrom_s,
+			)
+		)
+			return true;
 		const number = ring.input.ring;
 		if (touched.rings.some(({ from, to }) => from <= number && number <= to)) return true;
 		if (balance.source === 'logger') return false;
@@ -157,13 +223,14 @@ export class RingLedger {
 	}
 
 	/** From the series, or, if that is gone or damaged, from the shift readings with a note that says so. */
-	async #fromSeries(model: DriveModel, ring: RingRow): Promise<RingBalance> {
+	async #fromSeries(model: DriveModel, ring: RingRow, readings: Samples): Promise<RingBalance> {
+		const { correction } = this.checking;
 		try {
-			if (this.#series !== null) return await fromSeries(this.#series, model, ring);
+			if (this.#series !== null) return await fromSeries(this.#series, model, ring, correction);
 		} catch (error) {
 			if (!(error instanceof SeriesDamaged)) throw error;
 		}
-		const made = fromReadings(model, ring, model.record.samples());
+		const made = fromReadings(model, ring, readings, correction);
 		return { ...made, notes: [...made.notes, seriesGone(made.ring)] };
 	}
 }
@@ -172,19 +239,24 @@ async function fromSeries(
 	series: LoggerSeries,
 	model: DriveModel,
 	ring: RingRow,
+	correction: MeterCorrection | null,
 ): Promise<RingBalance> {
 	const { input } = ring;
+	const margin = spanMargin(correction);
 	const lines = lineVolumes(model.settings, input.ring, input.lineExtension_m);
 	let samples: Samples;
 	let before = -1;
 	for (let reach_s = FIRST_REACH_S; ; reach_s *= 4) {
-		samples = await series.span(input.advanceStart_s - reach_s, input.advanceEnd_s + reach_s);
+		samples = withModes(
+			await series.span(input.advanceStart_s - reach_s, input.advanceEnd_s + reach_s),
+			model.overrides,
+		);
 		const span = ringSpan({
 			samples,
 			ring: input,
 			meters: model.meters,
-			feedLine_m3: Math.max(lines.feedStart_m3 ?? 0, lines.feedEnd_m3 ?? 0),
-			returnLine_m3: Math.max(lines.returnStart_m3 ?? 0, lines.returnEnd_m3 ?? 0),
+			feedLine_m3: margin * Math.max(lines.feedStart_m3 ?? 0, lines.feedEnd_m3 ?? 0),
+			returnLine_m3: margin * Math.max(lines.returnStart_m3 ?? 0, lines.returnEnd_m3 ?? 0),
 			gapLimit_s: series.gapLimit_s,
 		});
 		const enough = !span.ranOutBefore && !span.ranOutAfter;
@@ -192,8 +264,8 @@ async function fromSeries(
 		if (enough || samples.count === before || reach_s > FARTHEST_REACH_S) break;
 		before = samples.count;
 	}
-	return balanceRing({
-		...shared(model, ring),
+	return balanceWithAndWithout({
+		...shared(model, ring, correction),
 		samples,
 		source: 'logger',
 		gapLimit_s: series.gapLimit_s,
@@ -207,17 +279,23 @@ const seriesGone = (ring: number): Fault =>
 		{ ring },
 	);
 
-function fromReadings(model: DriveModel, ring: RingRow, samples: Samples): RingBalance {
-	return balanceRing({
-		...shared(model, ring),
+function fromReadings(
+	model: DriveModel,
+	ring: RingRow,
+	samples: Samples,
+	correction: MeterCorrection | null,
+): RingBalance {
+	return balanceWithAndWithout({
+		...shared(model, ring, correction),
 		samples,
 		source: 'readings',
 		gapLimit_s: READINGS_GAP_LIMIT_S,
 	});
 }
 
-function shared(model: DriveModel, ring: RingRow) {
+function shared(model: DriveModel, ring: RingRow, correction: MeterCorrection | null) {
 	return {
+		correction,
 		ring: ring.input,
 		settings: model.settings,
 		ground: model.ground,

@@ -82,6 +82,11 @@ export class RowView {
 		return [...rows].filter((row) => held.has(row)).map((row) => this.#row(sheet, row, starts));
 	}
 
+	/** The ring whose advance has begun last at a time; null before the first. */
+	ringAt(time_s: number): number | null {
+		return ringAt(this.#starts(), time_s);
+	}
+
 	readingContexts(): ReadingContexts {
 		const { waterTemperature_c, waterSalinity_g_kg, bentoniteGrainDensity_kg_m3 } =
 			this.#model.settings;

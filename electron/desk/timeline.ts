@@ -1,6 +1,16 @@
+import type { SignalFault } from '../../calc/circuit/faultrules.ts';
+import { overrideAt } from '../../calc/circuit/modeoverrides.ts';
 import type { RingBalance } from '../../calc/circuit/ringbalance.ts';
 import { MODES, type Samples } from '../../calc/circuit/samples.ts';
+import type { SetMode } from '../../calc/sheet/checkinputs.ts';
 import type { Timeline } from '../contract/verbs.ts';
+
+/** What a timeline shows besides the samples, whose modes are already those a person has set. */
+export interface BesidesSamples {
+	readonly overrides: readonly SetMode[];
+	/** Of the logger's signals, in order of time. */
+	readonly faults: readonly SignalFault[];
+}
 
 /** What is drawn before and after the ring's windows, as a share of their span. */
 const MARGIN = 0.08;
@@ -29,6 +39,7 @@ export function ringTimeline(
 	samples: Samples,
 	gapLimit_s: number,
 	points: number,
+	besides: BesidesSamples,
 ): Timeline {
 	const { from_s, to_s } = timelineSpan(balance);
 	const first = firstAtOrAfter(samples, from_s);
@@ -71,12 +82,18 @@ export function ringTimeline(
 		feed_density_t_m3: columns[2]!.out,
 		return_density_t_m3: columns[3]!.out,
 		chamber_level_m: columns[4]!.out,
-		modes: modeStretches(samples, from_s, to_s, gapLimit_s),
+		modes: modeStretches(samples, from_s, to_s, gapLimit_s, besides.overrides),
 		advanceWindow: { from_s: balance.advanceStart_s, to_s: balance.advanceEnd_s },
 		feedWindow: window(balance.lag.feedFrom_s, balance.lag.feedTo_s),
 		returnWindow: window(balance.lag.returnFrom_s, balance.lag.returnTo_s),
 		lag_s: balance.lag.lag_s,
 		thinned: stretch > 1,
+		signalFaults:
+			balance.source === 'logger'
+				? besides.faults
+						.filter((fault) => fault.from_s <= to_s && fault.to_s >= from_s)
+						.map((fault) => ({ ...fault }))
+				: [],
 	};
 }
 
@@ -97,21 +114,40 @@ function extremes(column: Float64Array | null, from: number, to: number): [numbe
 		: [column[greatest]!, column[least]!];
 }
 
-/** Stretches of one mode covering the span; a mode holds from its stamp to the next, but not over a gap. */
+/** Stretches of one mode, for one reason, covering the span; a mode holds from its stamp to the next, but not over a gap. */
 function modeStretches(
 	samples: Samples,
 	from_s: number,
 	to_s: number,
 	gapLimit_s: number,
+	overrides: readonly SetMode[],
 ): Timeline['modes'] {
 	const stretches: Timeline['modes'] = [];
-	const put = (start: number, stop: number, mode: Timeline['modes'][number]['mode']) => {
+	const put = (
+		start: number,
+		stop: number,
+		mode: Timeline['modes'][number]['mode'],
+		set: SetMode | null = null,
+	) => {
 		const from = Math.max(start, from_s);
 		const to = Math.min(stop, to_s);
 		if (to <= from) return;
 		const last = stretches.at(-1);
-		if (last !== undefined && last.mode === mode) last.to_s = to;
-		else stretches.push({ from_s: from, to_s: to, mode });
+		const override = set?.row;
+		if (last !== undefined && last.mode === mode && last.override === override) {
+			last.to_s = to;
+			return;
+		}
+		stretches.push({
+			from_s: from,
+			to_s: to,
+			mode,
+			...(mode === null
+				? {}
+				: set === null
+					? { decidedBy: 'record' as const }
+					: { decidedBy: 'override' as const, why: set.why, override: set.row }),
+		});
 	};
 	let at = Math.max(0, firstAtOrAfter(samples, from_s) - 1);
 	if (at >= samples.count) {
@@ -123,7 +159,12 @@ function modeStretches(
 		const start = samples.time_s[at]!;
 		const next = at + 1 < samples.count ? samples.time_s[at + 1]! : Number.POSITIVE_INFINITY;
 		const holds = next - start <= gapLimit_s;
-		put(start, next, holds ? (MODES[samples.mode[at]!] ?? null) : null);
+		put(
+			start,
+			next,
+			holds ? (MODES[samples.mode[at]!] ?? null) : null,
+			overrideAt(overrides, start),
+		);
 	}
 	return stretches;
 }

@@ -36,6 +36,25 @@ export interface StoredBalance {
 	readonly balance: string;
 }
 
+/** A bypass window of the logger as it is kept: its stretch, a hash of what it was made from, and the window as JSON. */
+export interface StoredWindow {
+	readonly from_s: number;
+	readonly to_s: number;
+	readonly inputHash: string;
+	readonly window: string;
+}
+
+/** What was found by looking through the logger's series; it follows from rows and series and is not journalled. */
+export interface KeptChecks {
+	/** Which series was looked through, and how. */
+	readonly scanId: string;
+	/** Set modes the windows were found with, and faults of the signals, as JSON. */
+	readonly overrides: string;
+	readonly faults: string;
+	/** In order of time. */
+	readonly windows: readonly StoredWindow[];
+}
+
 export interface OpenAsk {
 	readonly path: string;
 	/** `write`: claim the file if it is free, else read only. `read`: never claim it. */
@@ -57,6 +76,8 @@ export interface NewProject {
 	readonly facts: DocumentFacts;
 	readonly sources: readonly SourceFile[];
 	readonly balances: readonly StoredBalance[];
+	/** null: no logger, or not looked through yet. */
+	readonly checks: KeptChecks | null;
 	readonly person: string;
 	/** Label of the first journal entry. */
 	readonly label: string;
@@ -254,6 +275,36 @@ export class ProjectFile {
 		});
 	}
 
+	/** What was kept of the last look through the logger's series; null if there was none. */
+	checks(): KeptChecks | null {
+		const text = (key: string): string | null => {
+			const value = this.#db.prepare('SELECT value FROM document WHERE key = ?').get(key)?.value;
+			return typeof value === 'string' ? value : null;
+		};
+		const scanId = text('scan_id');
+		if (scanId === null) return null;
+		return {
+			scanId,
+			overrides: text('scan_overrides') ?? '[]',
+			faults: text('scan_faults') ?? '[]',
+			windows: this.#db
+				.prepare('SELECT from_s, to_s, input_sha256, window FROM bypass_window ORDER BY from_s')
+				.all()
+				.map((row) => ({
+					from_s: Number(row.from_s),
+					to_s: Number(row.to_s),
+					inputHash: String(row.input_sha256),
+					window: String(row.window),
+				})),
+		};
+	}
+
+	keepChecks(checks: KeptChecks): void {
+		this.#transaction(() => {
+			writeChecks(this.#db, checks);
+		});
+	}
+
 	/** Rows and journal in one transaction; on disk when it returns. Throws if it could not be, with nothing changed. */
 	commit(gesture: Gesture): void {
 		this.#transaction(() => {
@@ -331,6 +382,7 @@ export class ProjectFile {
 					file.lastTime_s,
 				);
 			writeBalances(db, project.balances);
+			if (project.checks !== null) writeChecks(db, project.checks);
 			const origin = {
 				digests,
 				files: project.sources.map(({ file, sha256 }) => ({ file, sha256 })),
@@ -396,6 +448,17 @@ function writeHead(db: DatabaseSync, head: JournalHead): void {
 function writeBalances(db: DatabaseSync, balances: readonly StoredBalance[]): void {
 	const put = db.prepare('INSERT OR REPLACE INTO logger_balance VALUES (?, ?, ?)');
 	for (const { ring, inputHash, balance } of balances) put.run(ring, inputHash, balance);
+}
+
+function writeChecks(db: DatabaseSync, checks: KeptChecks): void {
+	const set = db.prepare('INSERT OR REPLACE INTO document (key, value) VALUES (?, ?)');
+	set.run('scan_id', checks.scanId);
+	set.run('scan_overrides', checks.overrides);
+	set.run('scan_faults', checks.faults);
+	db.exec('DELETE FROM bypass_window');
+	const put = db.prepare('INSERT INTO bypass_window VALUES (?, ?, ?, ?)');
+	for (const { from_s, to_s, inputHash, window } of checks.windows)
+		put.run(from_s, to_s, inputHash, window);
 }
 
 function errorText(error: unknown): string {

@@ -195,6 +195,7 @@ it('answers every verb of the contract in its shape', async () => {
 		'sheet.delete': () => ({ sheet: 'readings', rows: [row] }),
 		'ring.detail': () => ({ ring: 2 }),
 		'ring.timeline': () => ({ ring: 2, points: 100 }),
+		'meters.checks': () => ({}),
 		'cell.working': () => ({ sheet: 'ledger', row: 1, column: 'dry_solids_t' }),
 		'project.check': () => ({}),
 		'project.saveCopy': () => ({ intoId: root, name: 'walk copy' }),

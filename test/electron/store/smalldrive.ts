@@ -73,6 +73,7 @@ export function smallDrive(change: Partial<NewProject> = {}): NewProject {
 			},
 		],
 		balances: [],
+		checks: null,
 		person: 'Operator A',
 		label: 'import of a folder',
 		kind: 'import',
