@@ -74,7 +74,7 @@ export function CheckChart({ checks, chosen, onChoose, utcOffset_min, marks }: C
 	const [size, setSize] = useState<{ width: number; height: number } | null>(null);
 	const { windows } = checks;
 	const stops = useMemo(() => windows.map(middleOf), [windows]);
-	const full = useMemo(() => checkSpan(windows), [windows]);
+	const full = useMemo(() => checkSpan(checks), [checks]);
 	const [view, setView] = useState<Span>(full);
 	const [closeUp, setCloseUp] = useState(false);
 	const [hovered, setHovered] = useState<number | null>(null);

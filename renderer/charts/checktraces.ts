@@ -136,10 +136,14 @@ export function differenceScale(
 
 const LEAST_ROOM_S = 3600;
 
-/** The time all windows take, with some room at either end. */
-export function checkSpan(windows: readonly BypassWindowShown[]): Span {
-	const from_s = windows[0]?.from_s ?? 0;
-	const to_s = windows.reduce((latest, window) => Math.max(latest, window.to_s), from_s);
+/** The time all windows and both lines take, with some room at either end. */
+export function checkSpan({ windows, flow, density }: MeterChecks): Span {
+	const times = [
+		...windows.flatMap(({ from_s, to_s }) => [from_s, to_s]),
+		...[flow, density].flatMap((check) => (check?.line ?? []).map((node) => node.time_s)),
+	];
+	const from_s = times.reduce((least, time_s) => Math.min(least, time_s), times[0] ?? 0);
+	const to_s = times.reduce((most, time_s) => Math.max(most, time_s), from_s);
 	const room = Math.max(LEAST_ROOM_S, 0.02 * (to_s - from_s));
 	return { from_s: from_s - room, to_s: to_s + room };
 }

@@ -1,5 +1,5 @@
 import { CircleCheck, CircleDashed, CircleSlash, TriangleAlert } from 'lucide-react';
-import { type FormEvent, useId, useState } from 'react';
+import { type FormEvent, useEffect, useId, useState } from 'react';
 import { formatNumber } from '../../../calc/quantity/format.ts';
 import type { MeterChecks } from '../../../electron/contract/meterchecks.ts';
 import { PAIRS, type PairId, pairOf } from '../../charts/checktraces.ts';
@@ -12,6 +12,7 @@ import { useDriveEdit } from './driveedit.ts';
 import {
 	acceptedWith,
 	CORRECTIONS,
+	type Correction,
 	differenceWords,
 	inForceWords,
 	secondTermWords,
@@ -42,26 +43,36 @@ export function CorrectionChoice({
 }) {
 	const { busy, edit } = useDriveEdit();
 	const name = useId();
+	/** Chosen and on its way: shown until the desk has answered. */
+	const [wanted, setWanted] = useState<Correction | null>(null);
+	const shown = wanted ?? checks.correction;
+	// biome-ignore lint/correctness/useExhaustiveDependencies: a new answer is what counts
+	useEffect(() => setWanted(null), [checks]);
 	const notes = checks.notes.filter((note) => !SAID_ELSEWHERE.has(note.code));
 	return (
 		<section className="checks-part">
 			<fieldset className="checks-choice" disabled={readOnly || busy}>
 				<legend>Which meters are corrected?</legend>
 				{CORRECTIONS.map(({ id, label }) => (
-					<label key={id} data-on={checks.correction === id || undefined}>
+					<label key={id} data-on={shown === id || undefined}>
 						<input
 							type="radio"
 							name={name}
 							value={id}
-							checked={checks.correction === id}
-							onChange={() => void edit('meter_correction', id)}
+							checked={shown === id}
+							onChange={() => {
+								setWanted(id);
+								void edit('meter_correction', id).then((taken) => {
+									if (!taken) setWanted(null);
+								});
+							}}
 						/>
 						{label}
 					</label>
 				))}
 			</fieldset>
 			<p className="checks-says" aria-live="polite">
-				{CORRECTIONS.find((one) => one.id === checks.correction)?.says}
+				{CORRECTIONS.find((one) => one.id === shown)?.says}
 			</p>
 			<p className="soft checks-small">{WHAT_BYPASS_TELLS}</p>
 			{busy && <Spinner label="Balancing the rings again…" />}

@@ -1,3 +1,4 @@
+import { useEffect, useState } from 'react';
 import { formatNumber } from '../../../calc/quantity/format.ts';
 import { dateTime } from '../../../calc/quantity/time.ts';
 import { METER_CHECK_RULES } from '../../../calc/trust/metercheck.ts';
@@ -20,6 +21,10 @@ export function DensityLevel({
 }) {
 	const { busy, edit } = useDriveEdit();
 	const { anchor } = checks;
+	/** Ticked and on its way: shown until the desk has answered. */
+	const [wanted, setWanted] = useState<boolean | null>(null);
+	// biome-ignore lint/correctness/useExhaustiveDependencies: a new answer is what counts
+	useEffect(() => setWanted(null), [checks]);
 	const samples = anchor?.samples ?? [];
 	const known = anchor !== null && anchor.value !== null && anchor.u !== null;
 	return (
@@ -54,11 +59,15 @@ export function DensityLevel({
 				<label className="checks-tick">
 					<input
 						type="checkbox"
-						checked={anchor?.applied ?? false}
+						checked={wanted ?? anchor?.applied ?? false}
 						disabled={readOnly || busy}
-						onChange={(event) =>
-							void edit('density_level', event.target.checked ? 'mud_balance' : 'meters')
-						}
+						onChange={(event) => {
+							const { checked } = event.target;
+							setWanted(checked);
+							void edit('density_level', checked ? 'mud_balance' : 'meters').then((taken) => {
+								if (!taken) setWanted(null);
+							});
+						}}
 					/>
 					<span>
 						Move both densitometers to the level of the mud balance

@@ -56,7 +56,7 @@ export const CORRECTIONS: readonly {
 export const WHAT_BYPASS_TELLS =
 	'Bypass tells what two meters differ by, not which of them is right: the excavated volume and the dry solids live on the difference. The ledger shows the figures with and without the correction side by side.';
 
-/** The smoothed difference of a pair where the record ends, and the largest there was. */
+/** The smoothed difference of a pair where the drive ends, and the largest there was. */
 export function differenceWords(check: PairCheckShown, pair: PairId, marks: NumberMarks): string {
 	const { unit, decimals } = pairOf(pair);
 	const last = check.line.at(-1);
@@ -64,7 +64,7 @@ export function differenceWords(check: PairCheckShown, pair: PairId, marks: Numb
 	const now =
 		last === undefined
 			? ''
-			: `${figure(last.value)} ± ${formatNumber(2 * last.u, decimals, marks)} ${unit} at the last window; `;
+			: `${figure(last.value)} ± ${formatNumber(2 * last.u, decimals, marks)} ${unit} at the end; `;
 	return `${now}never more than ${formatNumber(check.largest, decimals, marks)} ${unit}.`;
 }
 

@@ -168,8 +168,23 @@ describe('the scale of a difference', () => {
 	it('has room even where there is nothing', () => {
 		const { min, max } = differenceScale([], null, true);
 		expect(min).toBeLessThan(max);
-		const lone = checkSpan([]);
+		const lone = checkSpan({ ...made, windows: [], flow: null, density: null });
 		expect(lone.from_s).toBeLessThan(lone.to_s);
+	});
+});
+
+describe('the time shown', () => {
+	it('holds every window and the line to its ends', () => {
+		const { from_s, to_s } = checkSpan(made);
+		for (const window of made.windows) {
+			expect(from_s).toBeLessThan(window.from_s);
+			expect(to_s).toBeGreaterThan(window.to_s);
+		}
+		const [first] = made.windows;
+		if (!first || !made.flow) throw new Error('no windows');
+		const early = { time_s: first.from_s - 9 * 86_400, value: 0.8, u: 0.1, stretch: 0 };
+		const flow = { ...made.flow, line: [early, ...made.flow.line] };
+		expect(checkSpan({ ...made, flow }).from_s).toBeLessThan(early.time_s);
 	});
 });
 

@@ -12,6 +12,7 @@ import {
 	type Working,
 } from '../../../electron/contract/verbs.ts';
 import type { PageDoor } from '../../../renderer/desk/door.ts';
+import { type MadeChecksAsk, madeChecks } from '../charts/madechecks.ts';
 import { madeTimeline, START_S } from '../charts/madetimeline.ts';
 
 export interface Making {
@@ -29,6 +30,10 @@ export interface Making {
 	readonly impossible: boolean;
 	readonly clean: boolean;
 	readonly native: boolean;
+	/** Bypass windows of the made-up checks. */
+	readonly windows: number;
+	/** Modes told by rules and by hand, and faults of signals on the timeline. */
+	readonly faulty: boolean;
 }
 
 export interface MadeDoor extends PageDoor {
@@ -190,6 +195,31 @@ export function madeDoor(making: Making): MadeDoor {
 		water_temperature_c: 14,
 		'uncertainty.flow_scale_rel': 0.0015,
 	};
+	const decisions: MadeChecksAsk['decisions'][number][] = [];
+	const stored = (label: string): Answer<'sheet.add'> => {
+		seq++;
+		return { changes: { seq, label, sheets: {}, document: document() }, refused: [] };
+	};
+	const decide = (cells: Readonly<Record<string, string>>): Answer<'sheet.add'> => {
+		const from_s = Date.parse(cells.from_time ?? '') / 1000;
+		decisions.push({
+			row: decisions.length + 1,
+			from_s,
+			quantity: (cells.quantity ?? null) as 'flow' | 'density' | null,
+			decision: cells.decision as 'accept' | 'reject',
+			why: cells.why ?? '',
+		});
+		return stored('decision on a bypass window');
+	};
+	const checks = (): Answer<'meters.checks'> =>
+		madeChecks({
+			count: making.windows,
+			correction: (drive.meter_correction ?? 'none') as MadeChecksAsk['correction'],
+			accepted: (drive.correction_accepted ?? 'none') as MadeChecksAsk['accepted'],
+			level: (drive.density_level ?? 'meters') as MadeChecksAsk['level'],
+			decisions,
+			byHand: making.byHand,
+		});
 	const document = () => ({
 		title: String(drive.title),
 		file: 'invented.slurrybook',
@@ -248,7 +278,8 @@ export function madeDoor(making: Making): MadeDoor {
 				{ label: '1180', text: '1180' },
 			]);
 		}
-		const value = first.text.trim() === '' ? null : Number(first.text);
+		const words = /^(meter_correction|correction_accepted|density_level)$/.test(first.column);
+		const value = words ? first.text : first.text.trim() === '' ? null : Number(first.text);
 		if (Number.isNaN(value)) return refuse('This is not a number.', 'a number in m', []);
 		drive[first.column] = value;
 		seq++;
@@ -293,6 +324,7 @@ export function madeDoor(making: Making): MadeDoor {
 	const timeline = (): Answer<'ring.timeline'> => {
 		const made = madeTimeline({
 			level: making.level,
+			faulty: making.faulty,
 			...(making.silence ? {} : { silence: null }),
 			...(making.byHand ? { step: 300 } : {}),
 		});
@@ -378,6 +410,13 @@ export function madeDoor(making: Making): MadeDoor {
 			return { rows: rows as never, total: rows.length };
 		},
 		'sheet.edit': edit,
+		'sheet.add': (ask) => decide(ask.rows[0] ?? {}),
+		'sheet.delete': (ask) => {
+			const at = decisions.findIndex((one) => one.row === ask.rows[0]);
+			if (at >= 0) decisions.splice(at, 1);
+			return stored('decision taken back');
+		},
+		'meters.checks': checks,
 		'ring.detail': (ask) => ({ ...DETAIL, ring: ask.ring }),
 		'ring.timeline': timeline,
 		'cell.working': () => WORKING,

@@ -11,6 +11,7 @@ import { DriveForm } from '../../../renderer/panels/DriveForm.tsx';
 import { ExportFolder } from '../../../renderer/panels/ExportFolder.tsx';
 import { FolderImport } from '../../../renderer/panels/FolderImport.tsx';
 import { HowComputed } from '../../../renderer/panels/HowComputed.tsx';
+import { BypassChecks } from '../../../renderer/panels/meterchecks/BypassChecks.tsx';
 import { NewDrive } from '../../../renderer/panels/NewDrive.tsx';
 import { OpenProject } from '../../../renderer/panels/OpenProject.tsx';
 import { RingDetail } from '../../../renderer/panels/RingDetail.tsx';
@@ -35,6 +36,8 @@ const making: Making = {
 	impossible: asked.has('impossible'),
 	clean: asked.has('clean'),
 	native: asked.has('native'),
+	windows: Number(asked.get('windows') ?? 30),
+	faulty: asked.has('faulty'),
 };
 const door = madeDoor(making);
 const store = new DeskStore(door);
@@ -57,6 +60,7 @@ const VIEWS: Readonly<Record<string, () => ReactNode>> = {
 	detail: () => dock(<RingDetail ring={asked.has('noRing') ? null : 42} />),
 	how: () =>
 		dock(<HowComputed cell={{ sheet: 'ledger', row: 42, column: 'volume_apparent_m3' }} />),
+	checks: () => <BypassChecks />,
 	drive: () => (
 		<div style={{ height: '100vh' }}>
 			<DriveForm />

@@ -103,7 +103,7 @@ describe('what the check says', () => {
 		const made = madeChecks(making);
 		if (!made.flow || !made.density) throw new Error('no checks');
 		expect(differenceWords(made.flow, 'flow', MARKS)).toMatch(
-			/^\+0\.\d\d % ± 0\.\d\d % at the last window; never more than 0\.\d\d %\.$/,
+			/^\+0\.\d\d % ± 0\.\d\d % at the end; never more than 0\.\d\d %\.$/,
 		);
 		const [step] = made.density.steps;
 		if (!step) throw new Error('no step');
