@@ -11,7 +11,7 @@ import { Notice } from '../parts/Notice.tsx';
 import { choiceWords, completeTime, type Marks, unitLabel } from './celltext.ts';
 
 export interface EntryStripProps {
-	readonly sheet: 'rings' | 'ground' | 'readings' | 'meters';
+	readonly sheet: 'rings' | 'ground' | 'readings' | 'meters' | 'mode_overrides';
 	/** One row of the sheet in a word, e.g. "reading". */
 	readonly what: string;
 	readonly marks: Marks;

@@ -337,14 +337,21 @@ function changedColumns(before: SheetRow | undefined, after: SheetRow): string[]
 
 const rowId = (params: GetRowIdParams<SheetRow>): string => String(params.data.id);
 
+/** Column of a sheet whose time says which ring a row belongs to. */
+const TIME_OF: Readonly<Partial<Record<SheetId, string>>> = {
+	readings: 'time',
+	mode_overrides: 'from_time',
+};
+
 /** Ring a row of a sheet stands for; null where there is none. */
 function ringOf(
 	sheet: SheetId,
 	row: SheetRow,
 	rings: ReadonlyMap<number, SheetRow>,
 ): number | null {
-	if (sheet === 'readings') {
-		const time_s = row.cells.time;
+	const timeId = TIME_OF[sheet];
+	if (timeId !== undefined) {
+		const time_s = row.cells[timeId];
 		return typeof time_s === 'number' ? ringAtTime(rings.values(), time_s) : null;
 	}
 	if (sheet !== 'ledger' && sheet !== 'rings') return null;
@@ -363,12 +370,13 @@ function rowForRing(
 	if (sheet === 'ledger' || sheet === 'rings') {
 		for (const row of rows.values()) if (row.cells.ring === ring) return row.id;
 	}
-	if (sheet === 'readings') {
+	const timeId = TIME_OF[sheet];
+	if (timeId !== undefined) {
 		let first: SheetRow | null = null;
 		for (const row of rows.values()) {
-			const time_s = row.cells.time;
+			const time_s = row.cells[timeId];
 			if (typeof time_s !== 'number' || ringAtTime(rings.values(), time_s) !== ring) continue;
-			if (!first || time_s < (first.cells.time as number)) first = row;
+			if (!first || time_s < (first.cells[timeId] as number)) first = row;
 		}
 		return first?.id ?? null;
 	}

@@ -13,7 +13,7 @@ import { EntryStrip } from './EntryStrip.tsx';
 import { RefusalList } from './RefusalList.tsx';
 import { SheetGrid } from './SheetGrid.tsx';
 
-type RowSheet = 'rings' | 'ground' | 'readings' | 'meters';
+type RowSheet = 'rings' | 'ground' | 'readings' | 'meters' | 'mode_overrides';
 
 export interface SheetPageProps {
 	readonly sheet: Exclude<SheetId, 'drive'>;

@@ -69,3 +69,8 @@ export function newGroundShare(rows: Iterable<SheetRow>): Record<string, string>
 	const last = largest(rows, 'to_ring');
 	return last === null ? {} : { from_ring: String(last + 1) };
 }
+
+/** End of the last stretch set by hand, the day a bare clock time belongs to; null without any. */
+export function lastSetMode_s(rows: Iterable<SheetRow>): number | null {
+	return largest(rows, 'to_time');
+}

@@ -10,6 +10,7 @@ import { IconButton } from '../parts/IconButton.tsx';
 import { GroundSheet } from '../sheets/GroundSheet.tsx';
 import { LedgerSheet } from '../sheets/LedgerSheet.tsx';
 import { MetersSheet } from '../sheets/MetersSheet.tsx';
+import { ModesSheet } from '../sheets/ModesSheet.tsx';
 import { ReadingsSheet } from '../sheets/ReadingsSheet.tsx';
 import { RingsSheet } from '../sheets/RingsSheet.tsx';
 import { keep, kept } from './kept.ts';
@@ -89,6 +90,7 @@ export function Workbench() {
 					{sheet === 'ground' && <GroundSheet />}
 					{sheet === 'meters' && <MetersSheet />}
 					{sheet === 'drive' && <DriveForm />}
+					{sheet === 'mode_overrides' && <ModesSheet />}
 				</div>
 				{byRing && chart.shown && (
 					<>

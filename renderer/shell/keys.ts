@@ -22,7 +22,7 @@ export function pageKey(press: KeyPress, typing: boolean): PageKey | null {
 	if (press.key === 'F1') return { kind: 'keys' };
 	const command = press.ctrlKey || press.metaKey;
 	if (press.altKey && !command && !press.shiftKey) {
-		const digit = /^Digit([1-6])$/.exec(press.code)?.[1];
+		const digit = /^Digit([1-7])$/.exec(press.code)?.[1];
 		return digit ? { kind: 'sheet', index: Number(digit) - 1 } : null;
 	}
 	if (!command || press.altKey || typing) return null;
@@ -47,7 +47,7 @@ export const KEY_SHEET: readonly {
 	{
 		group: 'Everywhere',
 		keys: [
-			['Alt+1 … Alt+6', 'Ledger, Readings, Rings, Ground, Meters, Drive'],
+			['Alt+1 … Alt+7', 'Ledger, Readings, Rings, Ground, Meters, Drive, Set modes'],
 			['Ctrl+Z', 'Take back the last step'],
 			['Ctrl+Y, Ctrl+Shift+Z', 'Do it again'],
 			['F1', 'This list'],
@@ -66,6 +66,16 @@ export const KEY_SHEET: readonly {
 			['Delete', 'Empty the cell; with rows ticked, delete these rows'],
 			['Space', 'Tick or untick the row'],
 			['Ctrl+Enter', 'New row'],
+		],
+	},
+	{
+		group: 'On the timeline',
+		keys: [
+			['Arrows, Home, End', 'Move the crosshair (Shift: ten stamps at once)'],
+			['+, −', 'Nearer, farther'],
+			['Space, then arrows', 'Choose a stretch from the crosshair on'],
+			['Enter', 'Set the mode of the stretch, else of the piece at the crosshair'],
+			['Escape', 'Let go of the stretch; show the whole ring'],
 		],
 	},
 ];

@@ -6,6 +6,7 @@ import {
 	Layers3,
 	type LucideIcon,
 	Ruler,
+	SquarePen,
 } from 'lucide-react';
 import type { SheetId } from '../../calc/sheet/column.ts';
 
@@ -17,7 +18,7 @@ export interface SheetEntry {
 	readonly byRing: boolean;
 }
 
-/** The sheets in the order of the rail and of Alt+1 to Alt+6. */
+/** The sheets in the order of the rail and of Alt+1 to Alt+7. */
 export const SHEET_LIST: readonly SheetEntry[] = [
 	{ sheet: 'ledger', title: 'Ledger', icon: BookOpenText, byRing: true },
 	{ sheet: 'readings', title: 'Readings', icon: Gauge, byRing: true },
@@ -25,4 +26,5 @@ export const SHEET_LIST: readonly SheetEntry[] = [
 	{ sheet: 'ground', title: 'Ground', icon: Layers3, byRing: false },
 	{ sheet: 'meters', title: 'Meters', icon: ClipboardCheck, byRing: false },
 	{ sheet: 'drive', title: 'Drive', icon: Ruler, byRing: false },
+	{ sheet: 'mode_overrides', title: 'Set modes', icon: SquarePen, byRing: true },
 ];

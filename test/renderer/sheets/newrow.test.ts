@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { CellValue, SheetRow } from '../../../calc/sheet/column.ts';
 import {
 	lastReading_s,
+	lastSetMode_s,
 	newGroundShare,
 	newReading,
 	newRing,
@@ -55,6 +56,10 @@ describe('what a new ring and a new ground share begin with', () => {
 		expect(newRing(rows({ ring: 41 }, { ring: 40 }))).toEqual({ ring: '42' });
 		expect(newRing([])).toEqual({});
 		expect(newGroundShare(rows({ from_ring: 1, to_ring: 60 }))).toEqual({ from_ring: '61' });
+		expect(lastSetMode_s(rows({ from_time: 1, to_time: 90 }, { from_time: 2, to_time: 60 }))).toBe(
+			90,
+		);
+		expect(lastSetMode_s([])).toBeNull();
 	});
 });
 

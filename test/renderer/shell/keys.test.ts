@@ -30,7 +30,7 @@ describe('keys of the page', () => {
 				index,
 			});
 		}
-		expect(pageKey(press('7', { altKey: true }), false)).toBeNull();
+		expect(pageKey(press('8', { altKey: true }), false)).toBeNull();
 		// AltGr comes as Ctrl+Alt and writes characters.
 		expect(pageKey(press('2', { altKey: true, ctrlKey: true }), false)).toBeNull();
 	});
