@@ -1,26 +1,39 @@
-import { existsSync, rmSync } from 'node:fs';
+import { existsSync, rmSync, statSync } from 'node:fs';
 import { basename } from 'node:path';
 import { MessageChannel, type Transferable, Worker } from 'node:worker_threads';
 import type { RingBalance } from '../../calc/circuit/ringbalance.ts';
 import type { Fault } from '../../calc/fault/fault.ts';
-import type { SeriesSource } from './manifest.ts';
+import type { LoggerLayout } from '../contract/loggerimport.ts';
+import type { Manifest, SeriesSource } from './manifest.ts';
+import type { OnConflict } from './mergeday.ts';
 import type { ToMain, WorkerTask } from './messages.ts';
 import type { DriveInputs } from './ringwindow.ts';
-import { unfinishedFolder } from './serieswriter.ts';
+import { type SeriesGrowth, unfinishedFolder } from './serieswriter.ts';
 
 export interface LoggerProgress {
 	readonly rows: number;
 	readonly bytes: number;
 	/** Mean speed since the import began. */
 	readonly rows_per_s: number;
+	/** Of all files together. */
+	readonly ofBytes: number;
+	/** At the mean speed so far; null until it can be told. */
+	readonly left_s: number | null;
 }
 
 export interface LoggerImportAsk {
 	/** Absolute paths; read as one record, in the order of their first stamps. */
 	readonly files: readonly string[];
-	/** Folder the series is to stand in; must not exist. */
+	/** Folder the series is to stand in; must not exist, unless `base` is given. */
 	readonly seriesFolder: string;
-	readonly inputs: DriveInputs;
+	/** The series that stands in the folder and is to take in the rows; absent: a new one. */
+	readonly base?: Manifest | null;
+	/** How the files are laid out; absent: the plain dialect. With a layout, or into a series that is there, files may reach over each other. */
+	readonly layout?: LoggerLayout | null;
+	/** What is done with figures that differ from those there; `refuse` keeps nothing of the import. */
+	readonly onConflict?: OnConflict;
+	/** null: no ring is balanced on the way. */
+	readonly inputs: DriveInputs | null;
 	/** `all`: with a stop fault nothing is kept. `goodRows`: what can be read is taken. */
 	readonly take: 'all' | 'goodRows';
 	readonly onProgress?: ((progress: LoggerProgress) => void) | undefined;
@@ -36,17 +49,18 @@ export interface LoggerImport {
 	readonly lastTime_s: number | null;
 	/** Two stamps farther apart are a gap; null if there is no row. */
 	readonly gapLimit_s: number | null;
-	/** Of the rings the record reaches over, in order of their advance. */
+	/** Of the rings the record reaches over, in order of their advance. Empty if files reach over each other. */
 	readonly balances: readonly RingBalance[];
 	readonly faults: readonly Fault[];
 	readonly moreFaults: number;
 	/** Stop faults found, listed or not. */
 	readonly stops: number;
-	/** The series stands in its folder. False if there was nothing to keep or, with `take: 'all'`, a stop fault. */
+	/** The series stands in its folder with the rows. False if there was nothing new to keep, figures differ and `onConflict` is `refuse`, or, with `take: 'all'`, there is a stop fault. */
 	readonly kept: boolean;
+	readonly growth: SeriesGrowth;
 }
 
-export type LoggerInspection = Omit<LoggerImport, 'sources' | 'balances' | 'kept'> & {
+export type LoggerInspection = Omit<LoggerImport, 'sources' | 'balances' | 'kept' | 'growth'> & {
 	readonly rowsByFile: readonly number[];
 };
 
@@ -59,19 +73,39 @@ type ReadAnswer = Extract<ToMain, { what: 'read' }>;
  */
 export async function importLogger(ask: LoggerImportAsk): Promise<LoggerImport> {
 	const { files, seriesFolder, inputs, signal } = ask;
+	const base = ask.base ?? null;
+	const layout = ask.layout ?? null;
 	signal?.throwIfAborted();
-	if (existsSync(seriesFolder)) throw new Error(`${basename(seriesFolder)} is already there`);
+	if (base === null && existsSync(seriesFolder))
+		throw new Error(`${basename(seriesFolder)} is already there`);
 	const { port1, port2 } = new MessageChannel();
-	const threads = new ImportThreads(signal);
+	const threads = new ImportThreads(signal, bytesOf(files));
 	try {
-		const series = threads.start({ role: 'series', files, seriesFolder, batches: port2 }, [port2]);
+		const series = threads.start(
+			{
+				role: 'series',
+				files,
+				seriesFolder,
+				base,
+				onConflict: ask.onConflict ?? 'refuse',
+				batches: port2,
+			},
+			[port2],
+		);
 		const written = threads.answer(series, 'series');
-		const reader = threads.start({ role: 'read', files, inputs, series: port1 }, [port1]);
+		const overlapping = base !== null || layout !== null;
+		const reader = threads.start(
+			{ role: 'read', files, layout, overlapping, inputs, series: port1 },
+			[port1],
+		);
 		const read = await threads.answer(reader, 'read', ask.onProgress);
 		const keep = read.firstTime_s !== null && (ask.take === 'goodRows' || read.stops === 0);
+		// From here on the series is put in place: that is not broken off half way.
+		signal?.throwIfAborted();
+		threads.holdOut();
 		reader.postMessage(keep);
-		const { sources, kept } = await written;
-		return { ...found(read), sources, balances: read.balances, kept };
+		const { sources, kept, growth } = await written;
+		return { ...found(read), sources, balances: read.balances, kept, growth };
 	} finally {
 		await threads.stop();
 		rmSync(unfinishedFolder(seriesFolder), { recursive: true, force: true });
@@ -84,14 +118,25 @@ export async function inspectLogger(
 	options: Pick<LoggerImportAsk, 'onProgress' | 'signal'> = {},
 ): Promise<LoggerInspection> {
 	options.signal?.throwIfAborted();
-	const threads = new ImportThreads(options.signal);
+	const threads = new ImportThreads(options.signal, bytesOf(files));
 	try {
-		const reader = threads.start({ role: 'read', files, inputs: null, series: null }, []);
+		const reader = threads.start(
+			{ role: 'read', files, layout: null, overlapping: false, inputs: null, series: null },
+			[],
+		);
 		const read = await threads.answer(reader, 'read', options.onProgress);
 		return { ...found(read), rowsByFile: read.rowsByFile };
 	} finally {
 		await threads.stop();
 	}
+}
+
+/** A file that is not there counts nothing; it is told when it is read. */
+function bytesOf(files: readonly string[]): number {
+	return files.reduce(
+		(sum, file) => sum + (statSync(file, { throwIfNoEntry: false })?.size ?? 0),
+		0,
+	);
 }
 
 function found(read: ReadAnswer) {
@@ -114,9 +159,11 @@ class ImportThreads {
 	readonly #signal: AbortSignal | undefined;
 	readonly #abort = (): void => this.#failed.reject(this.#signal?.reason);
 	readonly #started_ms = performance.now();
+	readonly #ofBytes: number;
 
-	constructor(signal: AbortSignal | undefined) {
+	constructor(signal: AbortSignal | undefined, ofBytes: number) {
 		this.#signal = signal;
+		this.#ofBytes = ofBytes;
 		signal?.addEventListener('abort', this.#abort, { once: true });
 		this.#failed.promise.catch(() => {});
 	}
@@ -145,6 +192,11 @@ class ImportThreads {
 					rows: message.rows,
 					bytes: message.bytes,
 					rows_per_s: message.rows / passed_s,
+					ofBytes: this.#ofBytes,
+					left_s:
+						message.bytes === 0
+							? null
+							: (passed_s * Math.max(0, this.#ofBytes - message.bytes)) / message.bytes,
 				});
 			} else if (message.what === what) resolve(message as Extract<ToMain, { what: K }>);
 		});
@@ -152,6 +204,11 @@ class ImportThreads {
 		// Two answers are awaited one after the other: the one not yet awaited must not count as unhandled.
 		answer.catch(() => {});
 		return answer;
+	}
+
+	/** The signal is not listened to any more. */
+	holdOut(): void {
+		this.#signal?.removeEventListener('abort', this.#abort);
 	}
 
 	async stop(): Promise<void> {

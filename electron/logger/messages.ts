@@ -1,15 +1,22 @@
 import type { MessagePort } from 'node:worker_threads';
 import type { RingBalance } from '../../calc/circuit/ringbalance.ts';
 import type { Fault } from '../../calc/fault/fault.ts';
+import type { LoggerLayout } from '../contract/loggerimport.ts';
 import type { LoggerBatch } from './batch.ts';
-import type { SeriesSource } from './manifest.ts';
+import type { Manifest, SeriesSource } from './manifest.ts';
+import type { OnConflict } from './mergeday.ts';
 import type { DriveInputs } from './ringwindow.ts';
+import type { SeriesGrowth } from './serieswriter.ts';
 
 /** What the threads of an import are started with and say to each other. */
 export type WorkerTask =
 	| {
 			readonly role: 'read';
 			readonly files: readonly string[];
+			/** null: the plain dialect, files one after the other. */
+			readonly layout: LoggerLayout | null;
+			/** Each file is in order by itself only. */
+			readonly overlapping: boolean;
 			/** null: look only, balance nothing. */
 			readonly inputs: DriveInputs | null;
 			/** To the thread that writes the series; null: none is written. */
@@ -19,6 +26,9 @@ export type WorkerTask =
 			readonly role: 'series';
 			readonly files: readonly string[];
 			readonly seriesFolder: string;
+			/** null: the series is new. */
+			readonly base: Manifest | null;
+			readonly onConflict: OnConflict;
 			readonly batches: MessagePort;
 	  };
 
@@ -54,4 +64,9 @@ export type ToMain =
 			readonly moreFaults: number;
 			readonly stops: number;
 	  }
-	| { readonly what: 'series'; readonly sources: readonly SeriesSource[]; readonly kept: boolean };
+	| {
+			readonly what: 'series';
+			readonly sources: readonly SeriesSource[];
+			readonly kept: boolean;
+			readonly growth: SeriesGrowth;
+	  };

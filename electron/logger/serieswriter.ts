@@ -4,6 +4,7 @@ import {
 	fsyncSync,
 	mkdirSync,
 	openSync,
+	readdirSync,
 	readFileSync,
 	renameSync,
 	rmSync,
@@ -77,6 +78,7 @@ export class SeriesWriter {
 	readonly #found: MergeCount = { added: 0, duplicates: 0, completed: 0, conflicts: 0 };
 	readonly #conflicts: SeriesConflict[] = [];
 	#overlap: { from_s: number; to_s: number } | null = null;
+	readonly #outdated: string[] = [];
 
 	/** `base`: manifest of the series that is there, null for a new one. */
 	constructor(
@@ -94,6 +96,7 @@ export class SeriesWriter {
 				isNew: false,
 			});
 		this.#unfinished = unfinishedFolder(seriesFolder);
+		if (base !== null) clearStrays(seriesFolder, base);
 		rmSync(this.#unfinished, { recursive: true, force: true });
 		mkdirSync(this.#unfinished, { recursive: true });
 	}
@@ -143,6 +146,7 @@ export class SeriesWriter {
 	async finish(content: Pick<Manifest, 'gapLimit_s' | 'sources'>): Promise<void> {
 		this.#writeDay();
 		await Promise.all(this.#syncs);
+		for (const path of this.#outdated) rmSync(path);
 		const known = [...this.#known.values()].sort((a, b) => a.from_s - b.from_s);
 		const days = known.map((day): SeriesDay => {
 			const { rows, bytes, from_s, to_s } = day;
@@ -284,15 +288,17 @@ export class SeriesWriter {
 		}
 		const bytes = encodeParquet(columns, count, CREATED_BY);
 		const dayName = `day=${new Date(this.#day * DAY_S * 1000).toISOString().slice(0, 10)}`;
-		const path = join(this.#unfinished, dayName, 'series.parquet');
-		mkdirSync(dirname(path), { recursive: true });
+		// A day written before in this import may still be on its way to the disk: it gets another name.
 		const before = this.#known.get(this.#day);
-		if (before?.isNew === true) rmSync(before.path);
+		if (before?.isNew === true) this.#outdated.push(before.path);
+		const name = `series${before?.isNew === true ? `-${this.#outdated.length + 1}` : ''}.parquet`;
+		const path = join(this.#unfinished, dayName, name);
+		mkdirSync(dirname(path), { recursive: true });
 		const fd = openSync(path, 'wx');
 		writeAll(fd, bytes);
 		this.#syncs.push(syncAndClose(fd));
 		this.#known.set(this.#day, {
-			file: `${dayName}/series.parquet`,
+			file: `${dayName}/${name}`,
 			path,
 			isNew: true,
 			rows: count,
@@ -300,6 +306,17 @@ export class SeriesWriter {
 			from_s: time_s[0]!,
 			to_s: time_s[count - 1]!,
 		});
+	}
+}
+
+/** Removes day files that the manifest does not name: an import was killed while it put them in place. */
+function clearStrays(folder: string, { days }: Manifest): void {
+	const named = new Set(days.map((day) => day.file));
+	for (const day of readdirSync(folder)) {
+		if (!/^day=\d{4}-\d{2}-\d{2}$/u.test(day)) continue;
+		for (const name of readdirSync(join(folder, day)))
+			if (/^series(-\d+)?\.parquet$/u.test(name) && !named.has(`${day}/${name}`))
+				rmSync(join(folder, day, name), { force: true });
 	}
 }
 

@@ -30,11 +30,18 @@ async function readAndBalance(task: WorkerTask & { role: 'read' }): Promise<void
 	let firstTime_s: number | null = null;
 	let told = 0;
 	let done: LoggerBatch | undefined;
+	let reached_s = Number.NEGATIVE_INFINITY;
+	let isOneRecord = true;
 	const sizes = await readRecord(task.files, {
 		faults,
+		layout: task.layout,
+		overlapping: task.overlapping,
 		take(batch, file, upTo) {
-			firstTime_s ??= batch.time_s[0] ?? null;
-			rings.push(batch);
+			firstTime_s = Math.min(firstTime_s ?? Number.POSITIVE_INFINITY, batch.time_s[0]!);
+			// Files that reach over each other are one record only when they have been put together.
+			isOneRecord &&= batch.time_s[0]! > reached_s;
+			reached_s = batch.time_s[batch.count - 1]!;
+			if (isOneRecord) rings.push(batch);
 			if (send === null) done = batch;
 			else send.batch(batch, file, upTo);
 		},
@@ -55,7 +62,7 @@ async function readAndBalance(task: WorkerTask & { role: 'read' }): Promise<void
 		...sizes,
 		firstTime_s,
 		gapLimit_s: rings.gapLimit_s,
-		balances: rings.balances,
+		balances: isOneRecord ? rings.balances : [],
 		faults: faults.listed,
 		moreFaults: faults.more,
 		stops: faults.stops,
@@ -74,7 +81,7 @@ function sender(port: MessagePort) {
 	const spare: LoggerBatch[] = [];
 	port.on('message', ({ batch }: FromSeries) => {
 		underWay--;
-		spare.push(batch);
+		if (spare.length < BATCHES_UNDER_WAY) spare.push(batch);
 		wake?.();
 	});
 	return {
@@ -102,10 +109,13 @@ function sender(port: MessagePort) {
 }
 
 function writeSeries(task: WorkerTask & { role: 'series' }): void {
-	const writer = new SeriesWriter(task.seriesFolder);
+	const writer = new SeriesWriter(task.seriesFolder, task.base, task.onConflict);
+	let file = 0;
 	const hashes = task.files.map((path) => new FileHash(path));
 	task.batches.on('message', async (message: ToSeries) => {
 		if (message.what === 'batch') {
+			if (message.file !== file) writer.endFile();
+			file = message.file;
 			writer.append(message.batch);
 			// The bytes just read are still in the system's memory: hashing them now costs no second pass.
 			hashes[message.file]?.advance(message.upTo);
@@ -118,7 +128,21 @@ function writeSeries(task: WorkerTask & { role: 'series' }): void {
 			const read = hash.finish();
 			return read === null ? [] : [{ ...read, rows: message.rowsByFile[at] ?? 0 }];
 		});
-		if (message.keep) await writer.finish({ gapLimit_s: message.gapLimit_s, sources });
-		tell({ what: 'series', sources, kept: message.keep });
+		writer.endFile();
+		const { growth } = writer;
+		const there = task.base?.sources ?? [];
+		const isKept =
+			message.keep &&
+			growth.changed !== null &&
+			(growth.conflicts === 0 || task.onConflict !== 'refuse');
+		if (isKept)
+			await writer.finish({
+				gapLimit_s: Math.max(message.gapLimit_s, task.base?.gapLimit_s ?? 0),
+				sources: [
+					...there,
+					...sources.filter(({ sha256 }) => !there.some((source) => source.sha256 === sha256)),
+				],
+			});
+		tell({ what: 'series', sources, kept: isKept, growth });
 	});
 }
