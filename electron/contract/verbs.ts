@@ -298,6 +298,12 @@ export const VERBS = {
 		z.object({ placeId: z.string(), title: z.string() }).nullable(),
 		false,
 	),
+	/** Opens the system's dialog for files of a logger, several at once; null when the person cancels. */
+	'places.chooseFiles': verb(
+		z.object({}),
+		z.array(z.object({ placeId: z.string(), title: z.string() })).nullable(),
+		false,
+	),
 	'project.open': verb(z.object({ placeId }), deskState, false),
 	/** Opens the demo drive, making it first if it is not there yet. */
 	'project.openDemo': verb(z.object({}), deskState, false),

@@ -29,6 +29,7 @@ const OUT_OF_TURN: ReadonlySet<VerbName> = new Set([
 	'recent.list',
 	'places.list',
 	'places.choose',
+	'places.chooseFiles',
 	'project.inspectFolder',
 ]);
 
@@ -259,6 +260,18 @@ class Desk implements DeskHandle {
 				const title =
 					purpose === 'export-folder' ? freeName(path, suggest ?? 'export') : titleOf(path);
 				return { ok: true, value: { placeId: this.#places.tokenOf(place), title } };
+			},
+			'places.chooseFiles': async () => {
+				const { chooseFiles } = this.#options;
+				if (chooseFiles === undefined)
+					return refuse('no_dialog', 'This host has no dialog of the system; list the places.');
+				const paths = await chooseFiles();
+				const value =
+					paths?.map((path) => ({
+						placeId: this.#places.tokenOf(path),
+						title: titleOf(path),
+					})) ?? null;
+				return { ok: true, value };
 			},
 			'project.open': async ({ placeId }) => {
 				const path = this.#places.pathOf(placeId);

@@ -39,4 +39,6 @@ export interface DeskOptions {
 		purpose: 'open-project' | 'open-folder' | 'save-project' | 'export-folder',
 		suggest: string | undefined,
 	) => Promise<string | null>;
+	/** The system's dialog for several files of a logger: absolute paths, or null. */
+	readonly chooseFiles?: () => Promise<readonly string[] | null>;
 }

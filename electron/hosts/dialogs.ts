@@ -2,6 +2,10 @@ import { dirname, join } from 'node:path';
 import { type BrowserWindow, dialog, type FileFilter } from 'electron';
 import type { DeskOptions } from '../desk/door.ts';
 
+const LOGGER_FILES: FileFilter[] = [
+	{ name: 'Logger files', extensions: ['csv', 'txt', 'tsv', 'dat', 'asc', 'parquet'] },
+	{ name: 'All files', extensions: ['*'] },
+];
 const PROJECTS: FileFilter[] = [{ name: 'Slurry Ledger project', extensions: ['slurrybook'] }];
 
 /** The system's dialogs for the desk: an absolute path, or null when the person cancels. */
@@ -16,6 +20,28 @@ export function systemDialogs(
 		const path = await ask(over, purpose, join(lastFolder, suggest ?? ''), lastFolder);
 		if (path !== null) lastFolder = dirname(path);
 		return path;
+	};
+}
+
+/** The system's dialog for several files of a logger: absolute paths, or null when the person cancels. */
+export function systemFileDialog(
+	window: () => BrowserWindow | null,
+	documentsFolder: string,
+): NonNullable<DeskOptions['chooseFiles']> {
+	let lastFolder = documentsFolder;
+	return async () => {
+		const over = window();
+		if (over === null) return null;
+		const { filePaths } = await dialog.showOpenDialog(over, {
+			title: 'Choose logger files',
+			defaultPath: lastFolder,
+			filters: LOGGER_FILES,
+			properties: ['openFile', 'multiSelections'],
+		});
+		const [first] = filePaths;
+		if (first === undefined) return null;
+		lastFolder = dirname(first);
+		return filePaths;
 	};
 }
 

@@ -4,7 +4,7 @@ import { app, type BrowserWindow, dialog, Menu, protocol, session } from 'electr
 import { openDesk } from '../desk/desk.ts';
 import type { DeskHandle } from '../desk/door.ts';
 import { declareAppScheme, serveAppScheme } from './appscheme.ts';
-import { systemDialogs } from './dialogs.ts';
+import { systemDialogs, systemFileDialog } from './dialogs.ts';
 import { firstDocument } from './firstdocument.ts';
 import { APP_VERSION, demoFolder, PRODUCT, personName } from './folders.ts';
 import { openGateway } from './gateway.ts';
@@ -65,6 +65,7 @@ async function begin(): Promise<void> {
 		documentsFolder: documents,
 		demoFolder: app.isPackaged ? join(process.resourcesPath, 'demo') : demoFolder(),
 		choosePath: systemDialogs(() => window, documents),
+		chooseFiles: systemFileDialog(() => window, documents),
 	});
 	desk = opened;
 	openGateway(opened, () => window, log);

@@ -6,7 +6,11 @@ import { TestDesk, writeInventedFolder } from './invented.ts';
 
 const folder = scratchFolder();
 let chosen: string | null = null;
-const desk = new TestDesk(folder, { choosePath: async () => chosen });
+let files: readonly string[] | null = null;
+const desk = new TestDesk(folder, {
+	choosePath: async () => chosen,
+	chooseFiles: async () => files,
+});
 
 beforeAll(() => {
 	writeInventedFolder(join(folder, 'plain'), { rings: 2 });
@@ -53,5 +57,17 @@ describe("a place chosen in the system's dialog", () => {
 	it('is nothing when the person cancels', async () => {
 		chosen = null;
 		expect(await desk.must('places.choose', { purpose: 'save-project' })).toBeNull();
+	});
+});
+
+describe("files chosen in the system's dialog", () => {
+	it('become places, several at once and in their order; none when the person cancels', async () => {
+		files = ['b.csv', 'a.csv'].map((name) => join(folder, name));
+		const places = await desk.must('places.chooseFiles', {});
+		expect(places?.map(({ title }) => title)).toEqual(['b.csv', 'a.csv']);
+		expect(new Set(places?.map(({ placeId }) => placeId)).size).toBe(2);
+		expect(JSON.stringify(places)).not.toContain(folder);
+		files = null;
+		expect(await desk.must('places.chooseFiles', {})).toBeNull();
 	});
 });

@@ -382,6 +382,10 @@ describe('files from the system', () => {
 			dialog.answer = { canceled: false, filePath: '/d/a', filePaths: ['/d/a'] };
 			expect(await options.choosePath?.(purpose, 'a')).toBe('/d/a');
 		}
+		dialog.answer = { canceled: true, filePath: '', filePaths: [] };
+		expect(await options.chooseFiles?.()).toBeNull();
+		dialog.answer = { canceled: false, filePath: '', filePaths: ['/d/a.csv', '/d/b.csv'] };
+		expect(await options.chooseFiles?.()).toEqual(['/d/a.csv', '/d/b.csv']);
 	});
 
 	it('closes the document when the app ends', async () => {
