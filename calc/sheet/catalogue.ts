@@ -637,7 +637,7 @@ const READINGS: Column[] = [
 		unit: 'm3/h',
 		type: 'number',
 		decimals: 1,
-		help: 'Rise in flow over the chamber after meter corrections: ground entering plus water in, less suspension lost.',
+		help: 'Rise in flow over the chamber, meter certificates applied: ground entering plus water in, less suspension lost.',
 		formula: 'Qr − Qf − Qj',
 		source: BALANCE,
 	}),

@@ -1,4 +1,4 @@
-import type { SignalFault } from '../../calc/circuit/faultrules.ts';
+import { FAULT_RULES, type SignalFault } from '../../calc/circuit/faultrules.ts';
 import { MODES, type Samples } from '../../calc/circuit/samples.ts';
 import { SignalFaultWatch } from '../../calc/circuit/signalfaults.ts';
 import type { LoggerSeries, Progress } from './loggerseries.ts';
@@ -53,7 +53,11 @@ export interface SeriesScan {
 /** Reads the whole series once, day by day. Rejects with `SeriesDamaged` if a day is gone or altered. */
 export async function scanSeries(series: LoggerSeries, progress: Progress): Promise<SeriesScan> {
 	const finder = new BypassFinder(series.gapLimit_s);
-	const watch = new SignalFaultWatch();
+	// The series keeps stamps as they are in UTC, in order: what clocks did was judged when it was read.
+	const watch = new SignalFaultWatch({
+		...FAULT_RULES,
+		stamps: { are: 'absolute', gapLimit_s: series.gapLimit_s },
+	});
 	let done = 0;
 	for (const day of series.days) {
 		progress('looking through the logger', done, series.days.length);

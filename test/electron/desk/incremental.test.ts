@@ -119,6 +119,32 @@ const edit = (
 		}),
 	}));
 
+/** A decision on some bypass, or a mode set by hand, for up to two hours. */
+const stretch: fc.Arbitrary<Step> = fc
+	.tuple(
+		fc.integer({ min: -60, max: SPAN_S / 60 }),
+		fc.integer({ min: 0, max: 120 }),
+		fc.constantFrom('accept', 'reject', 'advance', 'bypass', 'stop', 'back_flush'),
+		fc.constantFrom('', 'flow', 'density'),
+	)
+	.map(([from, length, says, quantity]) => {
+		const from_s = startOf(1) + from * 60;
+		const span = { from_time: iso(from_s), to_time: iso(from_s + length * 60) };
+		const decides = says === 'accept' || says === 'reject';
+		return {
+			do: 'add',
+			ask: {
+				sheet: decides ? 'bypass_decisions' : 'mode_overrides',
+				typed,
+				rows: [
+					decides
+						? { ...span, decision: says, quantity, why: 'seen' }
+						: { ...span, mode: says, why: 'shift log' },
+				],
+			},
+		};
+	});
+
 const step: fc.Arbitrary<Step> = fc.oneof(
 	{
 		weight: 6,
@@ -232,6 +258,56 @@ const step: fc.Arbitrary<Step> = fc.oneof(
 		),
 	},
 	{
+		weight: 4,
+		arbitrary: edit(
+			'drive',
+			fc.constant('meter_correction'),
+			fc.constantFrom('return', 'both', 'feed', 'none', ''),
+			1,
+		),
+	},
+	{
+		weight: 1,
+		arbitrary: edit(
+			'drive',
+			fc.constantFrom('correction_accepted', 'density_level'),
+			fc.constantFrom('both', 'mud balance', ''),
+			1,
+		),
+	},
+	{
+		weight: 2,
+		arbitrary: edit(
+			'readings',
+			fc.constantFrom('mud_balance_feed_t_m3', 'mud_balance_return_t_m3'),
+			fc.constantFrom('', '1.08', '1.1', '1.12'),
+			6,
+		),
+	},
+	{
+		weight: 2,
+		arbitrary: edit(
+			'meters',
+			fc.constantFrom('correction_limit', 'instrument', 'standardised_on'),
+			fc.constantFrom('0.001', 'other', '2026-03-01T12:00Z'),
+			1,
+		),
+	},
+	{ weight: 4, arbitrary: stretch },
+	{
+		weight: 2,
+		arbitrary: edit('mode_overrides', fc.constantFrom('from_time', 'to_time'), time, 1),
+	},
+	{
+		weight: 2,
+		arbitrary: edit(
+			'bypass_decisions',
+			fc.constantFrom('decision', 'quantity', 'why'),
+			fc.constantFrom('accept', 'reject', 'flow', ''),
+			1,
+		),
+	},
+	{
 		weight: 3,
 		arbitrary: fc.array(time, { minLength: 1, maxLength: 5 }).map(
 			(times): Step => ({
@@ -288,10 +364,18 @@ const step: fc.Arbitrary<Step> = fc.oneof(
 		),
 	},
 	{
-		weight: 3,
+		weight: 5,
 		arbitrary: fc.record({
 			do: fc.constant('delete' as const),
-			sheet: fc.constantFrom('readings', 'readings', 'rings', 'ground', 'meters'),
+			sheet: fc.constantFrom(
+				'readings',
+				'readings',
+				'rings',
+				'ground',
+				'meters',
+				'bypass_decisions',
+				'mode_overrides',
+			),
 			nth,
 			many: fc.integer({ min: 1, max: 80 }),
 		}),
@@ -303,6 +387,7 @@ const step: fc.Arbitrary<Step> = fc.oneof(
 describe('a document that is worked on', () => {
 	it('is at every moment what it would be if everything were made anew', async () => {
 		const done = { edit: 0, add: 0, delete: 0, undo: 0, redo: 0 };
+		const met = { correction: 0, setModes: 0, decisions: 0 };
 		await fc.assert(
 			fc.asyncProperty(
 				fc.array(fc.tuple(step, nth), { minLength: 12, maxLength: 30 }),
@@ -310,6 +395,19 @@ describe('a document that is worked on', () => {
 					const document = await openCopy();
 					try {
 						const page = pageOf(document);
+						// Half of the walks begin with a correction in use, so that most steps meet one.
+						if (steps.length % 2 === 0)
+							applyToPage(
+								page,
+								await document.edit(
+									{
+										sheet: 'drive',
+										typed,
+										edits: [{ row: 1, column: 'meter_correction', text: 'return' }],
+									},
+									by,
+								),
+							);
 						for (const [what, seed] of steps) {
 							const rowsOf = (sheet: List) => document.sheetOrder(sheet);
 							let at = seed;
@@ -341,6 +439,9 @@ describe('a document that is worked on', () => {
 							}
 							if (applyToPage(page, reply)) done[what.do]++;
 							await expectSame(document, page);
+							if (document.ledger.checking.correction?.flow) met.correction++;
+							if (document.model.overrides.length > 0) met.setModes++;
+							if (document.model.decisions.length > 0) met.decisions++;
 						}
 						expect(checkFile(document.file).findings).toEqual([]);
 					} finally {
@@ -348,10 +449,11 @@ describe('a document that is worked on', () => {
 					}
 				},
 			),
-			{ numRuns: 14, seed: 2_026 },
+			{ numRuns: 30, seed: 2_026 },
 		);
 		// The walk must really have changed things, in every way.
-		for (const [what, times] of Object.entries(done)) expect(times, what).toBeGreaterThan(10);
+		for (const [what, times] of Object.entries({ ...done, ...met }))
+			expect(times, what).toBeGreaterThan(10);
 	}, 180_000);
 
 	it('goes all the way back by undo and forth again by redo', async () => {
