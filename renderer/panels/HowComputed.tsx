@@ -1,6 +1,6 @@
 import './panels.css';
 import { X } from 'lucide-react';
-import { useEffect, useState } from 'react';
+import { useEffect, useRef, useState } from 'react';
 import type { Working } from '../../electron/contract/verbs.ts';
 import { useCallDesk, useSeq } from '../desk/desk.tsx';
 import { DECIMAL } from '../look/marks.ts';
@@ -34,6 +34,7 @@ export function HowComputed({ cell, onClose }: HowComputedProps) {
 	const seq = useSeq();
 	const [held, setHeld] = useState<Held>({ kind: 'loading' });
 	const [tries, setTries] = useState(0);
+	const panel = useRef<HTMLElement>(null);
 	const { sheet, row, column } = cell;
 	const key = `${sheet}/${row}/${column}`;
 
@@ -54,8 +55,14 @@ export function HowComputed({ cell, onClose }: HowComputedProps) {
 		};
 	}, [callDesk, sheet, row, column, key, seq, tries]);
 
+	// Asked for at the foot of the ring's detail the answer would open out of sight.
+	// biome-ignore lint/correctness/useExhaustiveDependencies: the kind and the key say when there is more to be seen
+	useEffect(() => {
+		panel.current?.scrollIntoView({ block: 'nearest' });
+	}, [held.kind, key]);
+
 	return (
-		<section className="how" aria-label="How this was computed">
+		<section className="how" ref={panel} aria-label="How this was computed">
 			<header className="panel-head">
 				<h2>{held.kind === 'ready' ? held.working.heading : 'How was this computed?'}</h2>
 				{onClose && <IconButton label="Close how this was computed" icon={X} onClick={onClose} />}
