@@ -6,6 +6,7 @@ import { createRoot } from 'react-dom/client';
 import { DeskProvider } from './desk/desk.tsx';
 import { openDoor } from './desk/door.ts';
 import { DeskStore } from './desk/store.ts';
+import { Mishap } from './parts/Mishap.tsx';
 import { App } from './shell/App.tsx';
 import { followTheme } from './shell/theme.ts';
 
@@ -17,8 +18,10 @@ const page = document.getElementById('page');
 if (!page) throw new Error('index.html has no element for the page');
 createRoot(page).render(
 	<StrictMode>
-		<DeskProvider store={store}>
-			<App />
-		</DeskProvider>
+		<Mishap part="The page">
+			<DeskProvider store={store}>
+				<App />
+			</DeskProvider>
+		</Mishap>
 	</StrictMode>,
 );

@@ -7,6 +7,7 @@ import { DriveForm } from '../panels/DriveForm.tsx';
 import { type ComputedCell, HowComputed } from '../panels/HowComputed.tsx';
 import { RingDetail } from '../panels/RingDetail.tsx';
 import { IconButton } from '../parts/IconButton.tsx';
+import { Mishap } from '../parts/Mishap.tsx';
 import { GroundSheet } from '../sheets/GroundSheet.tsx';
 import { LedgerSheet } from '../sheets/LedgerSheet.tsx';
 import { MetersSheet } from '../sheets/MetersSheet.tsx';
@@ -84,13 +85,15 @@ export function Workbench() {
 			<SheetRail active={sheet} onChoose={choose} />
 			<main className="workbench-centre">
 				<div className="workbench-sheet">
-					{sheet === 'ledger' && <LedgerSheet onHow={how} />}
-					{sheet === 'readings' && <ReadingsSheet onHow={how} />}
-					{sheet === 'rings' && <RingsSheet />}
-					{sheet === 'ground' && <GroundSheet />}
-					{sheet === 'meters' && <MetersSheet />}
-					{sheet === 'drive' && <DriveForm />}
-					{sheet === 'mode_overrides' && <ModesSheet />}
+					<Mishap about={sheet} part="This sheet">
+						{sheet === 'ledger' && <LedgerSheet onHow={how} />}
+						{sheet === 'readings' && <ReadingsSheet onHow={how} />}
+						{sheet === 'rings' && <RingsSheet />}
+						{sheet === 'ground' && <GroundSheet />}
+						{sheet === 'meters' && <MetersSheet />}
+						{sheet === 'drive' && <DriveForm />}
+						{sheet === 'mode_overrides' && <ModesSheet />}
+					</Mishap>
 				</div>
 				{byRing && chart.shown && (
 					<>
@@ -107,7 +110,9 @@ export function Workbench() {
 							style={{ height: chart.size }}
 							aria-label="Timeline of the ring"
 						>
-							<Timeline ring={ring} />
+							<Mishap about={String(ring)} part="The timeline">
+								<Timeline ring={ring} />
+							</Mishap>
 						</section>
 					</>
 				)}
@@ -127,11 +132,13 @@ export function Workbench() {
 						style={{ width: dock.size }}
 						aria-label="Detail of the ring"
 					>
-						{asked ? (
-							<HowComputed cell={asked} onClose={() => setAsked(null)} />
-						) : (
-							<RingDetail ring={ring} />
-						)}
+						<Mishap about={`${ring} ${asked?.column}`} part="The detail of the ring">
+							{asked ? (
+								<HowComputed cell={asked} onClose={() => setAsked(null)} />
+							) : (
+								<RingDetail ring={ring} />
+							)}
+						</Mishap>
 					</aside>
 				</>
 			)}

@@ -378,6 +378,47 @@ describe('states', () => {
 		expect(await page.locator('.status-strip').textContent()).toContain('read-only');
 	});
 
+	it('shows the rest of the page when one part of it fails, and that part again when asked', async () => {
+		await show();
+		await page.getByRole('gridcell', { name: 'Fine sand 100 %' }).first().waitFor();
+		const dock = page.locator('.workbench-dock');
+		await desk((made) => {
+			const call = made.call.bind(made);
+			const broken = { ok: true, value: { ring: 2, facts: 'not a list' } };
+			made.call = ((verb: string, ask: never) =>
+				verb === 'ring.detail' ? Promise.resolve(broken) : call(verb as never, ask)) as never;
+			Object.assign(window, {
+				mend: () => {
+					made.call = call as never;
+				},
+			});
+		});
+		await cell(2, 'ring').click();
+		await dock.getByText('The detail of the ring cannot be shown').waitFor();
+		expect(await cell(2, 'ring').isVisible()).toBe(true);
+		expect(troubles.length).toBeGreaterThan(0);
+		troubles.length = 0;
+		await page.evaluate('window.mend()');
+		await dock.getByRole('button', { name: 'Show it again' }).click();
+		await soon(() => dock.getByText('cannot be shown').count()).toBe(0);
+		expect(await dock.locator('section, .panel-head, [role=alert]').count()).toBeGreaterThan(0);
+	});
+
+	it('shows the whole sheet in a window as small as 200 % makes it', async () => {
+		await page.setViewportSize({ width: 640, height: 360 });
+		await showReadings();
+		const across = await page.evaluate(() => document.documentElement.scrollWidth);
+		expect(across).toBe(640);
+		const grid = await page.locator('.sheet-grid').boundingBox();
+		expect(grid?.height).toBeGreaterThan(150);
+		await page.locator('.workbench-dock').scrollIntoViewIfNeeded();
+		expect(await page.locator('.workbench-dock').isVisible()).toBe(true);
+		await page.keyboard.press('Alt+6');
+		const form = await page.locator('.workbench-sheet').boundingBox();
+		expect(form?.y).toBeGreaterThanOrEqual(44);
+		await page.setViewportSize({ width: 1280, height: 720 });
+	});
+
 	it('tells what to do in an empty drive', async () => {
 		await show('rings=0&each=0');
 		await page.getByText('No rings to balance yet').waitFor();
