@@ -520,10 +520,16 @@ export function driftMean(
  * driftBends(fitDrift([at(0), at(3600), at(7200)], [], DENSITY_DRIFT_RULES), 1800, 5000) // => [1800, 3600, 5000]
  */
 export function driftBends(fit: Readable, from_s: number, to_s: number): number[] {
-	const inside = [
-		...fit.stretches.flatMap((nodes) => nodes.map((node) => node.time_s)),
-		...fit.steps.flatMap(({ at_s }) => (at_s === null ? [] : [at_s])),
-	].filter((t) => t > from_s && t < to_s);
+	const inside = fit.steps.flatMap(({ at_s }) =>
+		at_s !== null && at_s > from_s && at_s < to_s ? [at_s] : [],
+	);
+	// Every ring asks: only the nodes in between are looked at, however long the drive is.
+	for (const nodes of fit.stretches)
+		for (let k = nodeBefore(nodes, from_s) + 1; k < nodes.length; k++) {
+			const { time_s } = nodes[k]!;
+			if (time_s >= to_s) break;
+			inside.push(time_s);
+		}
 	return [from_s, ...new Set(inside.sort((a, b) => a - b)), to_s];
 }
 

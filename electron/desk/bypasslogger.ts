@@ -267,7 +267,7 @@ async function compareIn(
 		const samples = withModes(await series.span(from_s, stretch.to_s), overrides);
 		const from = firstAtOrAfter(samples.time_s, samples.count, stretch.from_s);
 		const to = firstAfter(samples.time_s, samples.count, stretch.to_s);
-		if (last || lines === null || reachesBack(samples, from, lines))
+		if (last || lines === null || reachOf(samples, from, lines) !== null)
 			return compareInBypass(samples, [from, to], lines, LOGGER_BYPASS_RULES);
 	}
 }
@@ -276,10 +276,12 @@ const BYPASS = MODES.indexOf('bypass');
 const STOP = MODES.indexOf('stop');
 
 /**
- * True if the samples before a stretch hold the last flow through the chamber, or a stop after which
- * the sweep begins anew, and enough feed to fill both lines twice over.
+ * Index of the first sample that a comparison in bypass beginning at `from` can look at, null if the
+ * samples do not reach back so far: to the last flow through the chamber, or a stop after which the
+ * sweep begins anew, and over enough feed to fill both lines twice. The limits are alike for logger and
+ * readings.
  */
-function reachesBack(samples: Samples, from: number, lines: LoopVolumes): boolean {
+export function reachOf(samples: Samples, from: number, lines: LoopVolumes): number | null {
 	let stopped = 0;
 	let fed = 0;
 	let begun = false;
@@ -291,9 +293,9 @@ function reachesBack(samples: Samples, from: number, lines: LoopVolumes): boolea
 		begun ||= (mode !== BYPASS && mode !== STOP) || stopped > LOGGER_BYPASS_RULES.longestStop_s;
 		const flow = Math.min(samples.feedFlow_m3_s[i]!, samples.feedFlow_m3_s[i - 1]!);
 		if (flow > 0) fed += flow * dt;
-		if (begun && fed >= enough) return true;
+		if (begun && fed >= enough) return i - 1;
 	}
-	return false;
+	return null;
 }
 
 const placeShape = z.object({

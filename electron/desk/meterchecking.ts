@@ -1,12 +1,6 @@
 import { createHash } from 'node:crypto';
-import {
-	type BypassWindow,
-	bypassWindows,
-	certifiedWindow,
-	READINGS_BYPASS_RULES,
-} from '../../calc/circuit/bypass.ts';
+import { type BypassWindow, certifiedWindow } from '../../calc/circuit/bypass.ts';
 import type { SignalFault } from '../../calc/circuit/faultrules.ts';
-import { READINGS_GAP_LIMIT_S } from '../../calc/circuit/gap.ts';
 import { besideMudBalance } from '../../calc/circuit/mudbalance.ts';
 import {
 	checkChoices,
@@ -24,8 +18,9 @@ import {
 	type MeterCorrection,
 } from '../../calc/trust/metercheck.ts';
 import type { KeptChecks } from '../store/projectfile.ts';
-import { BypassLogger, linesAt } from './bypasslogger.ts';
-import type { DriveModel } from './drivemodel.ts';
+import { BypassByHand } from './bypassbyhand.ts';
+import { BypassLogger } from './bypasslogger.ts';
+import type { DriveModel, Touched } from './drivemodel.ts';
 import type { LoggerSeries, Progress } from './loggerseries.ts';
 
 /** A bypass window, certificates applied, and where its samples came from. */
@@ -51,7 +46,9 @@ export interface MadeCheck {
 export class MeterChecking {
 	readonly #series: LoggerSeries | null;
 	readonly #logger: BypassLogger;
-	#asked = '';
+	readonly #byHand = new BypassByHand();
+	/** What the last check was made from: windows and certificates as objects, the rest as text. */
+	#from: Inputs | null = null;
 	#made: MadeCheck | null = null;
 	#correction: MeterCorrection | null = null;
 	#digest = '';
@@ -79,13 +76,16 @@ export class MeterChecking {
 	}
 
 	/**
-	 * Brings the correction in use up to the model. `changed`: it is another one than before. `keep`:
-	 * what the document should keep from now on, null if that is what it has.
+	 * Brings the correction in use up to the model, of which `touched` changed since (null: anything).
+	 * `changed`: it is another one than before. `keep`: what the document should keep from now on, null
+	 * if that is what it has.
 	 */
 	async follow(
 		model: DriveModel,
+		touched: Touched | null,
 		progress: Progress,
 	): Promise<{ changed: boolean; keep: KeptChecks | null }> {
+		this.#byHand.follow(touched);
 		let fresh = await this.#logger.scan(progress);
 		const before = this.#digest;
 		if (checkChoices(model.drive).side === null) {
@@ -94,8 +94,8 @@ export class MeterChecking {
 		} else {
 			const { made, keep } = await this.check(model, progress);
 			fresh ||= keep !== null;
+			if (this.#correction !== made.correction) this.#digest = digestOf(made.correction);
 			this.#correction = made.correction;
-			this.#digest = digestOf(made.correction);
 		}
 		return { changed: this.#digest !== before, keep: fresh ? this.#logger.kept() : null };
 	}
@@ -109,37 +109,36 @@ export class MeterChecking {
 		const compared = await this.#logger.compare(model, progress);
 		const keep = scanned || compared ? this.#logger.kept() : null;
 		const side = checkChoices(model.drive).side;
-		const windows = this.#windows(model);
+		const shown = this.#windows(model);
 		const decisions = decisionsOn(
-			windows.map((one) => one.window),
+			shown.map((one) => one.window),
 			model.decisions,
 		);
-		const ask = askOf(model, windows, decisions);
-		const asked = JSON.stringify(ask);
-		if (this.#made === null || asked !== this.#asked) {
-			this.#asked = asked;
+		const besides = besidesWindows(model, decisions);
+		const from = {
+			windows: shown.map((one) => one.window),
+			certificates: model.meters,
+			besides: JSON.stringify(besides),
+		};
+		if (this.#made === null || this.#from === null || !sameInputs(from, this.#from)) {
+			const windows = shown.map(({ window, source }) => ({
+				window: certifiedWindow(window, model.meters),
+				source,
+			}));
+			const ask = { ...besides, windows: windows.map((one) => one.window) };
+			this.#from = from;
 			this.#made = { side, windows, decisions, ask, correction: checkMeters(ask) };
-		} else this.#made = { ...this.#made, side, windows, decisions };
+		} else this.#made = { ...this.#made, side, decisions };
 		return { made: this.#made, keep };
 	}
 
+	/** Windows of both sources in order of time; readings as shown. */
 	#windows(model: DriveModel): SourcedWindow[] {
-		const certificates = model.meters;
 		const found = this.#logger.windows.map(
-			(window): SourcedWindow => ({
-				window: certifiedWindow(window, certificates),
-				source: 'logger',
-			}),
+			(window): SourcedWindow => ({ window, source: 'logger' }),
 		);
-		const samples = model.readingSamples();
-		for (const window of bypassWindows(
-			samples,
-			(time_s) => linesAt(model, time_s),
-			READINGS_BYPASS_RULES,
-			READINGS_GAP_LIMIT_S,
-		))
-			if (!this.#inLogger(window))
-				found.push({ window: certifiedWindow(window, certificates), source: 'readings' });
+		for (const window of this.#byHand.windows(model))
+			if (!this.#inLogger(window)) found.push({ window, source: 'readings' });
 		return found.sort((a, b) => a.window.from_s - b.window.from_s);
 	}
 
@@ -152,16 +151,22 @@ export class MeterChecking {
 	}
 }
 
-function askOf(
+type Inputs = { windows: readonly BypassWindow[]; certificates: unknown; besides: string };
+
+const sameInputs = (a: Inputs, b: Inputs): boolean =>
+	a.certificates === b.certificates &&
+	a.besides === b.besides &&
+	a.windows.length === b.windows.length &&
+	a.windows.every((window, at) => window === b.windows[at]);
+
+function besidesWindows(
 	model: DriveModel,
-	windows: readonly SourcedWindow[],
 	decisions: readonly DecisionInForce[],
-): MeterCheckAsk {
+): Omit<MeterCheckAsk, 'windows'> {
 	const choices = checkChoices(model.drive);
 	const papers = meterPapers(model.meterRows);
 	const side = choices.side ?? 'return';
 	return {
-		windows: windows.map((one) => one.window),
 		decisions: decisions.map(({ row: _row, ...decision }) => decision),
 		steps: meterSteps(papers),
 		mudBalance: besideMudBalance(

@@ -112,7 +112,7 @@ export class RingLedger {
 		goneRings: number[];
 		checks: KeptChecks | null;
 	}> {
-		const { changed, keep: checks } = await this.checking.follow(model, progress);
+		const { changed, keep: checks } = await this.checking.follow(model, touched, progress);
 		const concerned = model.rings.filter((ring) => changed || this.#concerns(ring, touched));
 		const keep: StoredBalance[] = [];
 		const samples = model.readingSamples();
