@@ -1,6 +1,6 @@
 import './shell.css';
 import { RotateCw, ServerCrash } from 'lucide-react';
-import { useCallback, useEffect, useState } from 'react';
+import { useCallback, useEffect, useRef, useState } from 'react';
 import { useCallDesk, useDeskStore, useDeskValue, useDocument, useSelect } from '../desk/desk.tsx';
 import { CheckResult } from '../panels/CheckResult.tsx';
 import { ExportFolder } from '../panels/ExportFolder.tsx';
@@ -38,15 +38,20 @@ export function App() {
 		document.title = title === null ? 'Slurry Ledger' : `${title} – Slurry Ledger`;
 	}, [title]);
 
+	// Steps asked for faster than the desk answers wait for their turn; none is lost.
+	const steps = useRef<Promise<void>>(Promise.resolve());
 	const step = useCallback(
-		async (verb: 'history.undo' | 'history.redo') => {
-			const document = store.view().state?.document;
-			if (!document || document.readOnly || store.view().busy > 0) return;
-			if ((verb === 'history.undo' ? document.undo : document.redo) === null) return;
-			const reply = await callDesk(verb, {});
-			if (!reply.ok) tell('stop', reply.message);
-			else if (reply.value.refused.length > 0)
-				tell('stop', reply.value.refused.map((refusal) => refusal.fault.message).join(' '));
+		(verb: 'history.undo' | 'history.redo') => {
+			steps.current = steps.current.then(async () => {
+				const document = store.view().state?.document;
+				if (!document || document.readOnly) return;
+				if ((verb === 'history.undo' ? document.undo : document.redo) === null) return;
+				const reply = await callDesk(verb, {});
+				if (!reply.ok) tell('stop', reply.message);
+				else if (reply.value.refused.length > 0)
+					tell('stop', reply.value.refused.map((refusal) => refusal.fault.message).join(' '));
+			});
+			return steps.current;
 		},
 		[store, callDesk],
 	);

@@ -14,7 +14,7 @@ import {
 	Undo2,
 	X,
 } from 'lucide-react';
-import { useDeskValue, useDocument } from '../desk/desk.tsx';
+import { useDocument } from '../desk/desk.tsx';
 import markUrl from '../look/mark.svg';
 import { Badge } from '../parts/Badge.tsx';
 import { IconButton } from '../parts/IconButton.tsx';
@@ -36,7 +36,6 @@ export interface TitleBarProps {
 /** The drive's name, what is to be known about this copy of it, and the tools that belong to no sheet. */
 export function TitleBar({ onDialog, onClose, onUndo, onRedo, onKeys }: TitleBarProps) {
 	const document = useDocument();
-	const busy = useDeskValue((view) => view.busy > 0);
 	const theme = useTheme();
 	const none = document ? null : 'No drive is open';
 	const file: readonly MenuEntry[] = [
@@ -126,14 +125,14 @@ export function TitleBar({ onDialog, onClose, onUndo, onRedo, onKeys }: TitleBar
 						label={undo ? `Undo ${undo}` : 'Undo'}
 						hint={undo ? `Undo ${undo} (Ctrl+Z)` : 'Nothing to undo'}
 						icon={Undo2}
-						disabled={!undo || busy || document.readOnly}
+						disabled={!undo || document.readOnly}
 						onClick={onUndo}
 					/>
 					<IconButton
 						label={redo ? `Redo ${redo}` : 'Redo'}
 						hint={redo ? `Redo ${redo} (Ctrl+Y)` : 'Nothing to redo'}
 						icon={Redo2}
-						disabled={!redo || busy || document.readOnly}
+						disabled={!redo || document.readOnly}
 						onClick={onRedo}
 					/>
 				</div>

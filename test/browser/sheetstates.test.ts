@@ -341,6 +341,25 @@ describe('undo', () => {
 		await soon(() => cell(2, 'feed_flow_m3_h').textContent()).toBe('1001');
 	});
 
+	it('loses no step, however fast they are asked for', async () => {
+		await showReadings('held=history.undo');
+		for (const value of ['981', '982', '983']) {
+			await cell(2, 'feed_flow_m3_h').click();
+			await page.keyboard.type(value);
+			await page.keyboard.press('Enter');
+			await soon(() => cell(2, 'feed_flow_m3_h').textContent()).toBe(value);
+		}
+		for (let press = 0; press < 3; press += 1) await page.keyboard.press('Control+z');
+		// The desk answers only now, one after the other.
+		for (let answer = 0; answer < 3; answer += 1) {
+			await soon(() => desk((d) => d.asked.filter((a) => a.verb === 'history.undo').length)).toBe(
+				answer + 1,
+			);
+			await desk((d) => d.release());
+		}
+		await soon(() => cell(2, 'feed_flow_m3_h').textContent()).toBe('1001');
+	});
+
 	it('names the step in the button', async () => {
 		await showReadings();
 		const button = page.getByRole('button', { name: /^Undo/ });
