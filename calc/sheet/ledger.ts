@@ -60,7 +60,8 @@ export function ledgerFigure(
 	const si = known.part === 'value' ? figure.value : figure.u;
 	const reasons = figure.notes.map((fault) => fault.message);
 	if (si !== null) return { value: si * known.perSi, reasons };
-	if (reasons.length > 0) return { value: null, reasons };
+	// A figure that is there without its u lacks only what the site states of its meters.
+	if (figure.value === null && reasons.length > 0) return { value: null, reasons };
 	return {
 		value: null,
 		reasons: ['The uncertainty of the meters is not stated in the drive settings.'],

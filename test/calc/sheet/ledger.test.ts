@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { balanceRing } from '../../../calc/circuit/balance.ts';
 import { given } from '../../../calc/circuit/figure.ts';
 import { columnsOf } from '../../../calc/sheet/catalogue.ts';
-import { LEDGER_FIGURES, ledgerRow, ringRecord } from '../../../calc/sheet/ledger.ts';
+import { LEDGER_FIGURES, ledgerFigure, ledgerRow, ringRecord } from '../../../calc/sheet/ledger.ts';
 import { computedReadingCells, readingWorking } from '../../../calc/sheet/readings.ts';
 import { ledgerWorking, type RingContext, ringFacts } from '../../../calc/sheet/ringworking.ts';
 import { samplesFromReadings } from '../../../calc/sheet/samples.ts';
@@ -87,6 +87,16 @@ describe('the ring record scripts read', () => {
 				).toBe(true);
 			}
 		}
+	});
+});
+
+test('a figure without its u says that nothing is stated of the meters, not what the figure lacks', () => {
+	const { value, reasons } = ledgerFigure('volume_apparent_m3', bare);
+	expect(value).toBeCloseTo(47.896722, 5);
+	expect(reasons.join()).toContain('working chamber area');
+	expect(ledgerFigure('volume_apparent_u_m3', bare)).toEqual({
+		value: null,
+		reasons: ['The uncertainty of the meters is not stated in the drive settings.'],
 	});
 });
 
