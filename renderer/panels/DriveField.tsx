@@ -5,6 +5,7 @@ import type { CellValue, Column } from '../../calc/sheet/column.ts';
 import { useCallDesk } from '../desk/desk.tsx';
 import { DECIMAL } from '../look/marks.ts';
 import { Field } from '../parts/Field.tsx';
+import { choiceWords } from '../sheets/celltext.ts';
 import { LEFT_OUT } from './leftout.ts';
 import { ReadAs } from './ReadAs.tsx';
 import { unitLabel } from './unitlabel.ts';
@@ -88,32 +89,53 @@ export function DriveField({ column, row, value, flags, readOnly }: DriveFieldPr
 				fault={refused?.message ?? null}
 				unit={unitLabel(column.unit)}
 			>
-				{({ id, describedBy }) => (
-					<input
-						id={id}
-						type="text"
-						autoComplete="off"
-						spellCheck={false}
-						value={text}
-						readOnly={readOnly}
-						required={column.required}
-						aria-invalid={refused ? true : undefined}
-						aria-describedby={describedBy}
-						{...(column.type === 'text'
-							? {}
-							: { inputMode: 'decimal' as const, 'data-number': '' })}
-						onChange={(event) => setText(event.target.value)}
-						onBlur={() => void send(text)}
-						onKeyDown={(event) => {
-							if (event.key === 'Enter') void send(text);
-							else if (event.key === 'Escape' && (text !== stored || refused)) {
-								event.stopPropagation();
-								setText(stored);
-								setRefused(null);
-							}
-						}}
-					/>
-				)}
+				{({ id, describedBy }) =>
+					column.choices ? (
+						<select
+							id={id}
+							value={text}
+							disabled={readOnly || sending}
+							aria-invalid={refused ? true : undefined}
+							aria-describedby={describedBy}
+							onChange={(event) => {
+								setText(event.target.value);
+								void send(event.target.value);
+							}}
+						>
+							{!column.required && <option value="">not stated</option>}
+							{column.choices.map((choice) => (
+								<option key={choice} value={choice}>
+									{choiceWords(choice)}
+								</option>
+							))}
+						</select>
+					) : (
+						<input
+							id={id}
+							type="text"
+							autoComplete="off"
+							spellCheck={false}
+							value={text}
+							readOnly={readOnly}
+							required={column.required}
+							aria-invalid={refused ? true : undefined}
+							aria-describedby={describedBy}
+							{...(column.type === 'text'
+								? {}
+								: { inputMode: 'decimal' as const, 'data-number': '' })}
+							onChange={(event) => setText(event.target.value)}
+							onBlur={() => void send(text)}
+							onKeyDown={(event) => {
+								if (event.key === 'Enter') void send(text);
+								else if (event.key === 'Escape' && (text !== stored || refused)) {
+									event.stopPropagation();
+									setText(stored);
+									setRefused(null);
+								}
+							}}
+						/>
+					)
+				}
 			</Field>
 			{refused && refused.readAs.length > 0 && (
 				<ReadAs

@@ -6,11 +6,22 @@ export interface DriveGroup {
 	readonly columns: readonly Column[];
 }
 
+const METER_COLUMNS: ReadonlySet<string> = new Set([
+	'meter_correction',
+	'correction_accepted',
+	'density_level',
+]);
+
 const GROUPS: readonly { title: string; says: string; takes: (id: string) => boolean }[] = [
 	{
 		title: 'Stated uncertainties',
 		says: 'Standard uncertainties (k = 1) of what is measured or assumed. What is not stated is not counted.',
 		takes: (id) => id.startsWith('uncertainty.'),
+	},
+	{
+		title: 'Meters',
+		says: 'What follows from the bypass checks. The Meters sheet shows them and says what each choice does.',
+		takes: (id) => METER_COLUMNS.has(id),
 	},
 	{
 		title: 'Water and grains',

@@ -14,9 +14,9 @@ export const LEFT_OUT: Readonly<Record<string, string>> = {
 	line_growth_m_per_ring: 'the lines are taken as long as they were at ring 1.',
 	water_temperature_c: `the density of the base liquid is taken at ${ASSUMED_WATER_C} °C.`,
 	water_salinity_g_kg: 'the base liquid is taken as fresh water.',
-	meter_correction: 'the figures stand with the meter certificates alone',
-	correction_accepted: 'a correction beyond the limit of the meters is shown and not used',
-	density_level: 'the level of both densities is that of the meters',
+	meter_correction: 'the figures stand with the meter certificates alone.',
+	correction_accepted: 'a correction beyond the limit of the meters is shown and not used.',
+	density_level: 'the level of both densities is that of the meters.',
 	bentonite_grain_density_kg_m3:
 		'the solids of the feed are shown as if they were grains of the ground; the balance itself does not need it.',
 	'uncertainty.flow_scale_rel': 'scale errors of the flow meters are not in the uncertainty.',

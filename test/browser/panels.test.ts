@@ -429,6 +429,23 @@ describe('the drive form', () => {
 		);
 	});
 
+	it('offers the choices of a setting, stored as soon as one is made', async () => {
+		await show('show=drive');
+		const choice = page.getByRole('combobox', { name: 'Meters corrected' });
+		expect(await choice.locator('option').allTextContents()).toEqual([
+			'not stated',
+			'none',
+			'return',
+			'feed',
+			'both',
+		]);
+		await choice.selectOption('return');
+		await soon(async () => (await calls('sheet.edit'))[0]?.ask).toMatchObject({
+			edits: [{ row: 1, column: 'meter_correction', text: 'return' }],
+		});
+		await soon(() => choice.inputValue()).toBe('return');
+	});
+
 	it('can be read but not written when another has the project', async () => {
 		await show('show=drive&readOnly=1');
 		await page.getByText('The night shift has it open').waitFor();

@@ -23,6 +23,7 @@ describe('the drive form', () => {
 			'Geometry',
 			'Circuit',
 			'Water and grains',
+			'Meters',
 			'Stated uncertainties',
 		]);
 		for (const group of groups) expect(group.columns.length).toBeGreaterThan(0);
