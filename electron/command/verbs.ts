@@ -113,7 +113,10 @@ async function withProject(
 	const path = resolve(project);
 	if (!existsSync(path)) return fail({ message: `There is no file ${project}.` }, err);
 	// Only read, so that it works beside the desk that has the project open.
-	const file = ProjectFile.open({ path, for: 'read', ...caller });
+	let file = ProjectFile.open({ path, for: 'read', ...caller });
+	// Of an older version: it is brought forward, if nobody has it open for writing.
+	if (!file.ok && file.code === 'older_version')
+		file = ProjectFile.open({ path, for: 'write', ...caller });
 	if (!file.ok) return fail(file, err);
 	const document: Reply<OpenDocument> = await OpenDocument.open(file.value, () => {});
 	if (!document.ok) return fail(document, err);

@@ -89,6 +89,45 @@ describe('the headless command', () => {
 			}
 	});
 
+	it('adds the correction and the figures without it where one is in use', async () => {
+		writeInventedFolder(at('checked'), { rings: 6 });
+		const drive = JSON.parse(readFileSync(at('checked/drive.json'), 'utf8'));
+		writeFileSync(
+			at('checked/drive.json'),
+			JSON.stringify({ ...drive, meter_correction: 'return' }),
+		);
+		const made = await run('new', at('checked.slurrybook'), '--from', at('checked'));
+		expect(made).toMatchObject({ code: 0, err: '' });
+		const plain = JSON.parse((await run('rings', at('made.slurrybook'), '--json')).out);
+		const rings = JSON.parse((await run('rings', at('checked.slurrybook'), '--json')).out);
+		expect(rings).toHaveLength(plain.length);
+		for (const [n, ring] of rings.entries()) {
+			expect(ring.volume_uncorrected_m3).toBe(plain[n].volume_apparent_m3);
+			expect(ring.dry_solids_uncorrected_t).toBe(plain[n].dry_solids_t);
+			expect(ring.volume_apparent_m3).not.toBe(plain[n].volume_apparent_m3);
+			expect(ring.correction.side).toBe('return');
+			// In bypass the return meter of this drive shows 0.2 % less than the certified feed meter.
+			expect(ring.correction.flow_scale_pct).toBeGreaterThan(-0.35);
+			expect(ring.correction.flow_scale_pct).toBeLessThan(-0.05);
+			expect(plain[n]).not.toHaveProperty('correction');
+		}
+		const csv = Papa.parse<Record<string, string>>(
+			(await run('rings', at('checked.slurrybook'), '--csv')).out.trim(),
+			{ header: true },
+		);
+		expect(Number(csv.data[2]!.volume_uncorrected_m3)).toBe(plain[2].volume_apparent_m3);
+	});
+
+	it('takes a project of an older version, bringing it forward with a copy beside it', async () => {
+		const old = new URL('../store/fixtures/version-1.sqlite', import.meta.url).pathname;
+		cpSync(old, at('older.slurrybook'));
+		const { code, out } = await run('rings', at('older.slurrybook'), '--json');
+		expect(code).toBe(0);
+		expect(JSON.parse(out)).toHaveLength(3);
+		expect(readFileSync(at('older.slurrybook.version-1.bak')).equals(readFileSync(old))).toBe(true);
+		expect((await run('check', at('older.slurrybook'))).code).toBe(0);
+	});
+
 	it('prints the same ledger as JSON, as CSV and on screen', async () => {
 		const json = JSON.parse((await run('rings', at('made.slurrybook'), '--json')).out);
 		const csv = Papa.parse<Record<string, string>>(

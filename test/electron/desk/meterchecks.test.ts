@@ -220,6 +220,26 @@ describe('a drive kept by hand', () => {
 		desk.handle.close();
 	});
 
+	it('is checked with the rest: set modes that contradict each other are noted', async () => {
+		const { desk } = await deskWith('hand');
+		const rows = [
+			{ from_time: iso(1e9), to_time: iso(1e9 + 600), mode: 'stop', why: 'a' },
+			{ from_time: iso(1e9 + 300), to_time: iso(1e9 + 900), mode: 'bypass', why: 'b' },
+		];
+		await desk.must('sheet.add', { sheet: 'mode_overrides', rows, typed });
+		const { findings, looked } = await desk.must('project.check', {});
+		expect(findings).toContainEqual(
+			expect.objectContaining({
+				code: 'stretches_overlap',
+				weight: 'note',
+				where: expect.objectContaining({ file: 'mode_overrides', row: 2 }),
+			}),
+		);
+		expect(looked.join('; ')).toContain('2 rows of mode_overrides');
+		expect(looked.join('; ')).toContain('0 rows of bypass_decisions');
+		desk.handle.close();
+	});
+
 	it('reminds of standardisation and decay by the clock of the desk', async () => {
 		const { desk } = await deskWith('hand');
 		await desk.must('sheet.add', {
