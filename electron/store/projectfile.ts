@@ -182,7 +182,7 @@ export class ProjectFile {
 				if (claim.hold === null)
 					return refuse(
 						'older_version',
-						`The project is of file version ${version} and must be brought to ${newestVersion(history)} first, which cannot be done here: ${claim.why}`,
+						`The project is of file version ${version} and must be brought to ${newestVersion(history)} first, which cannot be done here: ${claim.why} Open it once for writing: it is brought forward then, and a backup of it is kept.`,
 					);
 				const brought = bringForward(db, ask.path, version, history);
 				if (!brought.ok) return brought;
