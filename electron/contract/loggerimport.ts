@@ -169,7 +169,7 @@ export const loggerInspection = z.object({
 		),
 		/** The rules in words, in order of priority. */
 		rules: z.array(z.object({ id: z.string(), text: z.string() })),
-		/** Rules that take something for granted; offered, not used. */
+		/** Rules that fit the signals and are not used: left out, for signals mapped later, or because they take something for granted. */
 		optional: z.array(z.object({ rule: modeRule, text: z.string() })),
 		cannotTell: z.array(z.object({ mode: z.enum(MODES), why: z.string() })),
 	}),

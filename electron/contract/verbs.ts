@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { FAULT_KINDS, FAULT_SIGNALS } from '../../calc/circuit/faultrules.ts';
+import { LOGGER_SHAPES } from './loggerimport.ts';
 import { meterChecks } from './meterchecks.ts';
 
 /**
@@ -407,6 +408,16 @@ export const VERBS = {
 	),
 	/** Every bypass window and what the check of the meters makes of them. */
 	'meters.checks': verb(z.object({}), meterChecks, false),
+
+	/* logger files */
+	/** Looks at record files of any layout, without importing anything. */
+	'logger.inspect': verb(LOGGER_SHAPES.inspect.ask, LOGGER_SHAPES.inspect.answer, false),
+	/** Imports record files into the series beside the project, all of them or nothing. */
+	'logger.import': verb(LOGGER_SHAPES.import.ask, LOGGER_SHAPES.import.answer, true),
+	'logger.cancel': verb(LOGGER_SHAPES.cancel.ask, LOGGER_SHAPES.cancel.answer, false),
+	'logger.profiles': verb(LOGGER_SHAPES.profiles.ask, LOGGER_SHAPES.profiles.answer, false),
+	'logger.sources': verb(LOGGER_SHAPES.sources.ask, LOGGER_SHAPES.sources.answer, false),
+
 	/** How a computed cell came about. */
 	'cell.working': verb(
 		z.object({ sheet: z.enum(['ledger', 'readings']), row: id, column: columnId }),

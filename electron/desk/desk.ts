@@ -18,6 +18,7 @@ import { createEmptyProject, createProject, inspectFolder } from './create.ts';
 import { type Edited, OpenDocument } from './document.ts';
 import type { DeskHandle, DeskOptions } from './door.ts';
 import { type Admitted, admit } from './gate.ts';
+import { type ChosenFile, LoggerDesk } from './loggerdesk.ts';
 import { freeName, newPath, Places, PROJECT_ENDING, titleOf } from './places.ts';
 import { readSettings, withRecent, writeSettings } from './recent.ts';
 
@@ -31,6 +32,10 @@ const OUT_OF_TURN: ReadonlySet<VerbName> = new Set([
 	'places.choose',
 	'places.chooseFiles',
 	'project.inspectFolder',
+	'logger.inspect',
+	'logger.cancel',
+	'logger.profiles',
+	'logger.sources',
 ]);
 
 const DEMO_NAME = 'Slurry Ledger demo';
@@ -43,6 +48,7 @@ export function openDesk(options: DeskOptions): DeskHandle {
 class Desk implements DeskHandle {
 	readonly #options: DeskOptions;
 	readonly #places = new Places();
+	readonly #logger = new LoggerDesk();
 	readonly #listeners = new Set<(event: DeskEvent) => void>();
 	readonly #handlers: Handlers = this.#makeHandlers();
 	#person: string;
@@ -78,6 +84,7 @@ class Desk implements DeskHandle {
 
 	close(): void {
 		this.#closed = true;
+		this.#logger.cancel();
 		this.#document?.close();
 		this.#document = null;
 		this.#listeners.clear();
@@ -226,6 +233,26 @@ class Desk implements DeskHandle {
 		return folder.ok ? newPath(folder.value, name, ending) : folder;
 	}
 
+	#filesOf(placeIds: readonly string[]): Reply<ChosenFile[]> {
+		const chosen: ChosenFile[] = [];
+		for (const placeId of placeIds) {
+			const path = this.#places.pathOf(placeId);
+			if (!path.ok) return path;
+			chosen.push({ placeId, path: path.value });
+		}
+		return { ok: true, value: chosen };
+	}
+
+	/** The document anew: a number is left out, which tells pages to ask for their sheets again. */
+	#takeRenewed(renewed: OpenDocument, label: string): void {
+		this.#document = renewed;
+		const document = renewed.state();
+		for (const seq of [this.#seq + 1, this.#seq + 3])
+			this.#push({ event: 'changed', changes: { seq, label, sheets: {}, document } });
+		this.#seq += 3;
+		this.#pushState();
+	}
+
 	#makeHandlers(): Handlers {
 		return {
 			'desk.state': async () => ({ ok: true, value: this.#state() }),
@@ -342,6 +369,38 @@ class Desk implements DeskHandle {
 				this.#withDocument((document) =>
 					document.meterChecks(this.#options.now_s(), this.#progress),
 				),
+			'logger.inspect': ({ files, layout, profile }) =>
+				this.#withDocument((document) => {
+					const chosen = this.#filesOf(files);
+					if (!chosen.ok) return chosen;
+					const by = { layout: layout ?? null, profile: profile ?? null };
+					return this.#logger.inspect(document, chosen.value, by);
+				}),
+			'logger.import': (ask) =>
+				this.#withDocument(async (document) => {
+					const chosen = this.#filesOf(ask.files);
+					if (!chosen.ok) return chosen;
+					const made = await this.#logger.import(
+						document,
+						{
+							...ask,
+							files: chosen.value.map(({ path }) => path),
+							saveAs: ask.saveAs ?? null,
+							take: ask.take ?? 'all',
+						},
+						this.#by(),
+						this.#progress,
+					);
+					if (!made.ok) return made;
+					const { answer, renewed } = made.value;
+					if (renewed !== null) this.#takeRenewed(renewed, 'import of logger files');
+					return { ok: true, value: answer };
+				}),
+			'logger.cancel': async () => ({ ok: true, value: { cancelled: this.#logger.cancel() } }),
+			'logger.profiles': () =>
+				this.#withDocument((document) => ({ ok: true, value: this.#logger.profiles(document) })),
+			'logger.sources': () =>
+				this.#withDocument((document) => ({ ok: true, value: this.#logger.sources(document) })),
 			'cell.working': ({ sheet, row, column }) =>
 				this.#withDocument((document) => document.working(sheet, row, column)),
 		};

@@ -61,14 +61,15 @@ export class OpenDocument {
 	readonly path: string;
 	readonly #file: ProjectFile;
 	readonly #facts: DocumentFacts;
-	readonly #history = new History();
+	readonly #history: History;
 	#model: DriveModel;
 	#ledger: RingLedger;
 	#view: RowView;
 	#nextRow: Record<EnteredSheetId, number>;
 	#dataVersion: number;
 
-	private constructor(file: ProjectFile, model: DriveModel, ledger: RingLedger) {
+	private constructor(file: ProjectFile, model: DriveModel, ledger: RingLedger, history: History) {
+		this.#history = history;
 		this.path = file.path;
 		this.#file = file;
 		this.#facts = file.facts();
@@ -80,7 +81,11 @@ export class OpenDocument {
 	}
 
 	/** Reads all rows and balances every ring. Closes the file if its rows are not sound. */
-	static async open(file: ProjectFile, progress: Progress): Promise<Reply<OpenDocument>> {
+	static async open(
+		file: ProjectFile,
+		progress: Progress,
+		history = new History(),
+	): Promise<Reply<OpenDocument>> {
 		let series: LoggerSeries | null = null;
 		try {
 			const rows = new Map(ENTERED_SHEETS.map((sheet) => [sheet, file.rows(sheet)] as const));
@@ -92,15 +97,24 @@ export class OpenDocument {
 			}
 			const model = new DriveModel(load);
 			series = file.facts().hasLogger ? openSeries(file.path) : null;
-			const ledger = new RingLedger(file.balances(), series, file.checks());
+			const madeFrom = file.balancesSeries();
+			const isOther = series !== null && madeFrom !== null && series.id !== madeFrom;
+			const ledger = new RingLedger(isOther ? [] : file.balances(), series, file.checks());
 			const made = await ledger.recalculate(model, null, progress);
 			if (!file.readOnly) keepMade(file, made);
-			return { ok: true, value: new OpenDocument(file, model, ledger) };
+			if (!file.readOnly && isOther && series !== null) file.noteBalancesSeries(series.id);
+			return { ok: true, value: new OpenDocument(file, model, ledger, history) };
 		} catch (error) {
 			series?.close();
 			file.close();
 			throw error;
 		}
+	}
+
+	/** The document anew, after the logger's series beside it has changed; this one is done with. What can be undone stays. */
+	renewed(progress: Progress): Promise<Reply<OpenDocument>> {
+		this.#ledger.close();
+		return OpenDocument.open(this.#file, progress, this.#history);
 	}
 
 	get file(): ProjectFile {

@@ -58,9 +58,14 @@ export interface LoggerImport {
 	/** The series stands in its folder with the rows. False if there was nothing new to keep, figures differ and `onConflict` is `refuse`, or, with `take: 'all'`, there is a stop fault. */
 	readonly kept: boolean;
 	readonly growth: SeriesGrowth;
+	/** First and last stamp of each file, in the order given; null: it has no row. */
+	readonly spanByFile: readonly ({ readonly from_s: number; readonly to_s: number } | null)[];
 }
 
-export type LoggerInspection = Omit<LoggerImport, 'sources' | 'balances' | 'kept' | 'growth'> & {
+export type LoggerInspection = Omit<
+	LoggerImport,
+	'sources' | 'balances' | 'kept' | 'growth' | 'spanByFile'
+> & {
 	readonly rowsByFile: readonly number[];
 };
 
@@ -105,7 +110,8 @@ export async function importLogger(ask: LoggerImportAsk): Promise<LoggerImport> 
 		threads.holdOut();
 		reader.postMessage(keep);
 		const { sources, kept, growth } = await written;
-		return { ...found(read), sources, balances: read.balances, kept, growth };
+		const { balances, spanByFile } = read;
+		return { ...found(read), sources, balances, kept, growth, spanByFile };
 	} finally {
 		await threads.stop();
 		rmSync(unfinishedFolder(seriesFolder), { recursive: true, force: true });

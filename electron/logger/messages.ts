@@ -56,6 +56,7 @@ export type ToMain =
 			readonly what: 'read';
 			readonly rowsByFile: readonly number[];
 			readonly bytesByFile: readonly number[];
+			readonly spanByFile: readonly ({ readonly from_s: number; readonly to_s: number } | null)[];
 			readonly firstTime_s: number | null;
 			readonly lastTime_s: number | null;
 			readonly gapLimit_s: number | null;

@@ -37,6 +37,8 @@ export interface RecordReading {
 export interface RecordSizes {
 	readonly rowsByFile: number[];
 	readonly bytesByFile: number[];
+	/** First and last stamp of each file; null: it has no row. */
+	readonly spanByFile: ({ from_s: number; to_s: number } | null)[];
 	readonly lastTime_s: number | null;
 }
 
@@ -50,6 +52,7 @@ export async function readRecord(
 ): Promise<RecordSizes> {
 	const rowsByFile = files.map(() => 0);
 	const bytesByFile = files.map(() => 0);
+	const spanByFile: RecordSizes['spanByFile'] = files.map(() => null);
 	const layout = reading.layout ?? null;
 	const order = [];
 	for (const [at, path] of files.entries())
@@ -70,7 +73,11 @@ export async function readRecord(
 		const options = {
 			file: basename(path),
 			faults: reading.faults,
-			take: (batch: LoggerBatch) => reading.take(batch, at, upTo),
+			take: (batch: LoggerBatch) => {
+				const to_s = batch.time_s[batch.count - 1]!;
+				spanByFile[at] = { from_s: spanByFile[at]?.from_s ?? batch.time_s[0]!, to_s };
+				reading.take(batch, at, upTo);
+			},
 			spare: reading.spare,
 			after_s: reading.overlapping === true ? Number.NEGATIVE_INFINITY : latest_s,
 		};
@@ -96,7 +103,12 @@ export async function readRecord(
 			);
 		}
 	}
-	return { rowsByFile, bytesByFile, lastTime_s: Number.isFinite(latest_s) ? latest_s : null };
+	return {
+		rowsByFile,
+		bytesByFile,
+		spanByFile,
+		lastTime_s: Number.isFinite(latest_s) ? latest_s : null,
+	};
 }
 
 interface TextReader {

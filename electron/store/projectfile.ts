@@ -7,6 +7,13 @@ import type { Gesture } from './change.ts';
 import { errorCode, readHeader, refuse } from './header.ts';
 import { type Hold, type Holder, takeHold } from './holder.ts';
 import { appendGesture, appendOrigin, CHAIN_START, type JournalHead } from './journal.ts';
+import {
+	balancesSeries,
+	type ImportRecord,
+	loggerProfiles,
+	setBalancesSeries,
+	writeImport,
+} from './loggerrecord.ts';
 import { bringForward, makeSchema, schemaDifference } from './migrate.ts';
 import { loadRows, RowWriter, rowDigests, type StoredRow } from './rows.ts';
 import { newestVersion, SCHEMA_HISTORY, type SchemaStep } from './schema.ts';
@@ -302,6 +309,35 @@ export class ProjectFile {
 	keepChecks(checks: KeptChecks): void {
 		this.#transaction(() => {
 			writeChecks(this.#db, checks);
+		});
+	}
+
+	/** Which series the kept balances were made from; null: the document has known no other than the present. */
+	balancesSeries(): string | null {
+		return balancesSeries(this.#db);
+	}
+
+	/** Said before a series is changed, so that balances of the old one are never taken for the new one's. */
+	noteBalancesSeries(id: string): void {
+		this.#transaction(() => {
+			setBalancesSeries(this.#db, id);
+		});
+	}
+
+	/** Named layouts of logger files, each as it was kept. */
+	loggerProfiles(): { name: string; text: string }[] {
+		return loggerProfiles(this.#db);
+	}
+
+	/** What an import of logger files leaves in the document, with its journal entry, in one transaction. */
+	recordImport(record: ImportRecord): void {
+		this.#transaction(() => {
+			writeImport(this.#db, record);
+			const { who, at_s, label, content } = record;
+			const gesture = { kind: 'import', label, why: null, who, at_s, changes: [] } as const;
+			const head = appendOrigin(this.#db, this.#head, gesture, content);
+			writeHead(this.#db, head);
+			return head;
 		});
 	}
 

@@ -362,7 +362,7 @@ function describe(file: string, table: Table, layout: LoggerLayout, doubts: Doub
 			rules: [...layout.modeRules]
 				.sort((a, b) => b.priority - a.priority)
 				.map((rule) => ({ id: rule.id, text: modeRuleText(rule as ModeRule) })),
-			optional: suggestion.optional
+			optional: [...suggestion.rules, ...suggestion.optional]
 				.filter(({ id }) => !layout.modeRules.some((rule) => rule.id === id))
 				.map((rule) => ({ rule: copyRule(rule), text: modeRuleText(rule) })),
 			cannotTell: modeAt === undefined ? suggestion.cannotTell.map((one) => ({ ...one })) : [],

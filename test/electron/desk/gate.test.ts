@@ -1,3 +1,4 @@
+import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import fc from 'fast-check';
 import { beforeAll, describe, expect, it } from 'vitest';
@@ -175,6 +176,12 @@ it('answers every verb of the contract in its shape', async () => {
 	const readings = await desk.must('sheet.rows', { sheet: 'readings' });
 	const row = readings.rows[5]!.id;
 	const typed = { decimal: '.' } as const;
+	writeFileSync(
+		join(folder, 'export.csv'),
+		'Time;Feed flow [m3/h]\n2026-03-01T07:00:00Z;900\n2026-03-01T07:00:10Z;901\n',
+	);
+	const loggerFile = await desk.placeOf('export.csv');
+	const look = await desk.must('logger.inspect', { files: [loggerFile] });
 	const asks: { [V in VerbName]: () => unknown } = {
 		'desk.state': () => ({}),
 		'person.set': () => ({ person: 'Second tester' }),
@@ -197,6 +204,11 @@ it('answers every verb of the contract in its shape', async () => {
 		'ring.detail': () => ({ ring: 2 }),
 		'ring.timeline': () => ({ ring: 2, points: 100 }),
 		'meters.checks': () => ({}),
+		'logger.inspect': () => ({ files: [loggerFile] }),
+		'logger.import': () => ({ files: [loggerFile], layout: look.layout, conflicts: 'refuse' }),
+		'logger.cancel': () => ({}),
+		'logger.profiles': () => ({}),
+		'logger.sources': () => ({}),
 		'cell.working': () => ({ sheet: 'ledger', row: 1, column: 'dry_solids_t' }),
 		'project.check': () => ({}),
 		'project.saveCopy': () => ({ intoId: root, name: 'walk copy' }),
