@@ -32,7 +32,7 @@ export function pageKey(press: KeyPress, typing: boolean): PageKey | null {
 	return null;
 }
 
-const TEXT_FIELDS = 'input:not([type="checkbox"]), textarea, select, [contenteditable]';
+const TEXT_FIELDS = 'input:not([type="checkbox"], [type="radio"]), textarea, [contenteditable]';
 
 /** Whether what has the focus takes typed text. */
 export function takesText(element: Element | null): boolean {
@@ -76,6 +76,14 @@ export const KEY_SHEET: readonly {
 			['Space, then arrows', 'Choose a stretch from the crosshair on'],
 			['Enter', 'Set the mode of the stretch, else of the piece at the crosshair'],
 			['Escape', 'Let go of the stretch; show the whole ring'],
+		],
+	},
+	{
+		group: 'On the bypass checks',
+		keys: [
+			['Arrows, Home, End', 'From window to window (Shift: ten at once)'],
+			['+, −', 'Nearer, farther'],
+			['Escape', 'Show all windows'],
 		],
 	},
 ];

@@ -137,8 +137,8 @@ function PairState({
 					<p>{differenceWords(check, pair, MARKS)}</p>
 					<p className="soft checks-small">
 						{check.limit === null
-							? 'No certificate states a correction limit: enter one to have it watched.'
-							: `The certificates allow ${formatNumber(check.limit, decimals, MARKS)} ${unit}.`}{' '}
+							? 'These meters have no correction limit: enter one under Certificates to have it watched.'
+							: `Their correction limit is ${formatNumber(check.limit, decimals, MARKS)} ${unit}.`}{' '}
 						{secondTermWords(check, pair, MARKS)}
 					</p>
 					{check.steps.length > 0 && (
@@ -197,7 +197,7 @@ function BeyondLimit({
 	return (
 		<Notice
 			status="note"
-			title={`The ${meters} differ by up to ${figure(check.largest)}, the certificates allow ${figure(check.limit)}`}
+			title={`The ${meters} differ by up to ${figure(check.largest)}, their correction limit is ${figure(check.limit)}`}
 		>
 			{check.accepted ? (
 				<>
