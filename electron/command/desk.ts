@@ -1,8 +1,12 @@
 import { parseArgs } from 'node:util';
 import { APP_VERSION, personName } from '../hosts/folders.ts';
+import { importLoggerFiles } from './importlogger.ts';
 import { SIMULATE_USAGE, simulate } from './simulate.ts';
 import { type ExitCode, type Streams, USAGE } from './usage.ts';
 import { type Caller, checkProject, exportProject, makeProject, printRings } from './verbs.ts';
+
+/** What can be done with figures that differ. */
+const WAYS = ['refuse', 'keepBefore', 'takeFile'] as const;
 
 /** Runs one verb of the headless command and gives its exit code. */
 export async function runCommand(
@@ -15,16 +19,19 @@ export async function runCommand(
 		streams.err(`${why}\n\n${USAGE}`);
 		return 2;
 	};
+	const readAny = <T extends Record<string, { type: 'string' | 'boolean' }>>(options: T) => {
+		try {
+			return parseArgs({ args: [...rest], options, allowPositionals: true, strict: true });
+		} catch {
+			return null;
+		}
+	};
 	const read = <T extends Record<string, { type: 'string' | 'boolean' }>>(
 		options: T,
 		places: number,
 	) => {
-		try {
-			const read = parseArgs({ args: [...rest], options, allowPositionals: true, strict: true });
-			return read.positionals.length === places ? read : null;
-		} catch {
-			return null;
-		}
+		const read = readAny(options);
+		return read?.positionals.length === places ? read : null;
 	};
 	switch (verb) {
 		case undefined:
@@ -56,6 +63,30 @@ export async function runCommand(
 			if (project === undefined || folder === undefined)
 				return misused('"export" takes a project and a folder.');
 			return exportProject(project, folder, caller, streams);
+		}
+		case 'import': {
+			const given = readAny({
+				profile: { type: 'string' },
+				map: { type: 'string' },
+				save: { type: 'string' },
+				conflicts: { type: 'string' },
+				'good-rows': { type: 'boolean' },
+				look: { type: 'boolean' },
+			});
+			const [project, ...files] = given?.positionals ?? [];
+			const { profile, map, save, conflicts } = given?.values ?? {};
+			const way = WAYS.find((each) => each === (conflicts ?? 'refuse'));
+			if (project === undefined || files.length === 0 || way === undefined || (profile && map))
+				return misused('"import" takes a project, files, and --profile or --map.');
+			const options = {
+				profile: profile === undefined ? null : String(profile),
+				map: map === undefined ? null : String(map),
+				saveAs: save === undefined ? null : String(save),
+				conflicts: way,
+				goodRows: given?.values['good-rows'] === true,
+				look: given?.values.look === true,
+			};
+			return importLoggerFiles(project, files, options, caller, streams);
 		}
 		case 'check': {
 			const [project] = read({}, 1)?.positionals ?? [];

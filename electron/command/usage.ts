@@ -5,6 +5,13 @@ export const USAGE = `Slurry Ledger, headless.
                                             rows that have faults
   rings PROJECT [--json | --csv]            the ring ledger: a table, JSON or CSV
   export PROJECT FOLDER                     write the project as a plain folder
+  import PROJECT FILE… [--profile NAME | --map FILE.json] [--save NAME] [--conflicts WAY] [--good-rows]
+                                            take logger files of any layout, CSV or Parquet, into the project;
+                                            what is there already is passed over. Figures that differ refuse
+                                            the import (WAY refuse), or one of the two stays (keepBefore,
+                                            takeFile). Without profile or map: the profile that fits, else
+                                            the plain dialect
+  import PROJECT FILE --look                print how the file would be read, to put right and name with --map
   check PROJECT                             check file, journal and rows
   simulate FOLDER --seed N --rings N […]    write an invented drive as a plain folder
   help                                      this text
