@@ -1,4 +1,4 @@
-import { Clock, Unplug } from 'lucide-react';
+import { Clock, FileClock, Unplug } from 'lucide-react';
 import { useEffect, useMemo, useState } from 'react';
 import type { Timeline as TimelineAnswer } from '../../electron/contract/verbs.ts';
 import { useCallDesk, useDocument, useSeq, useSheetRows } from '../desk/desk.tsx';
@@ -21,7 +21,14 @@ type Held =
 	| { readonly kind: 'ready'; readonly timeline: TimelineAnswer };
 
 /** The timeline of one ring, asked from the desk and asked again whenever the document changes. */
-export function Timeline({ ring }: { readonly ring: number | null }) {
+export function Timeline({
+	ring,
+	onImport,
+}: {
+	readonly ring: number | null;
+	/** Begins an import of logger files. */
+	readonly onImport: () => void;
+}) {
 	const callDesk = useCallDesk();
 	const document = useDocument();
 	const seq = useSeq();
@@ -77,9 +84,19 @@ export function Timeline({ ring }: { readonly ring: number | null }) {
 	const { timeline } = held;
 	if (timeline.time_s.length === 0) {
 		return (
-			<EmptyState icon={Clock} title={`No samples around ring ${timeline.ring}`}>
+			<EmptyState
+				icon={Clock}
+				title={`No samples around ring ${timeline.ring}`}
+				actions={
+					document?.readOnly === false && (
+						<Button icon={FileClock} onClick={onImport}>
+							Import logger files…
+						</Button>
+					)
+				}
+			>
 				There is neither a logger record nor a shift reading in the ring's advance window. Add shift
-				readings for its time, or import a folder that has them.
+				readings for its time, or import the logger's files.
 			</EmptyState>
 		);
 	}

@@ -5,6 +5,7 @@ import { useCallDesk, useDeskStore, useDeskValue, useDocument, useSelect } from 
 import { CheckResult } from '../panels/CheckResult.tsx';
 import { ExportFolder } from '../panels/ExportFolder.tsx';
 import { FolderImport } from '../panels/FolderImport.tsx';
+import { LoggerImport } from '../panels/loggerimport/LoggerImport.tsx';
 import { NewDrive } from '../panels/NewDrive.tsx';
 import { OpenProject } from '../panels/OpenProject.tsx';
 import { SaveCopy } from '../panels/SaveCopy.tsx';
@@ -125,7 +126,7 @@ export function App() {
 						<Spinner label="Reaching the desk" />
 					</div>
 				) : document_ ? (
-					<Workbench />
+					<Workbench onImportLogger={() => setDialog('logger')} />
 				) : (
 					<StartScreen />
 				)}
@@ -136,6 +137,7 @@ export function App() {
 			{dialog === 'open' && <OpenProject onClose={shut} />}
 			{dialog === 'folder' && <FolderImport onClose={shut} />}
 			{dialog === 'new' && <NewDrive onClose={shut} />}
+			{dialog === 'logger' && document_ && <LoggerImport onClose={shut} />}
 			{dialog === 'copy' && document_ && <SaveCopy onClose={shut} />}
 			{dialog === 'export' && document_ && <ExportFolder onClose={shut} />}
 			{dialog === 'check' && document_ && <CheckResult onClose={shut} />}

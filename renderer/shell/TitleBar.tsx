@@ -1,6 +1,7 @@
 import {
 	Copy,
 	FileCheck2,
+	FileClock,
 	FilePlus2,
 	FolderInput,
 	FolderOpen,
@@ -23,7 +24,7 @@ import { chooseTheme, useTheme } from './theme.ts';
 import { WhoAmI } from './WhoAmI.tsx';
 
 /** Dialogs the File menu opens. */
-export type FileDialog = 'open' | 'folder' | 'new' | 'copy' | 'export' | 'check';
+export type FileDialog = 'open' | 'folder' | 'new' | 'logger' | 'copy' | 'export' | 'check';
 
 export interface TitleBarProps {
 	readonly onDialog: (dialog: FileDialog) => void;
@@ -53,6 +54,13 @@ export function TitleBar({ onDialog, onClose, onUndo, onRedo, onKeys }: TitleBar
 			choose: () => onDialog('new'),
 		},
 		{ kind: 'rule' },
+		{
+			kind: 'item',
+			label: 'Import logger files…',
+			icon: FileClock,
+			notNow: none ?? (document?.readOnly ? 'This drive is read-only' : null),
+			choose: () => onDialog('logger'),
+		},
 		{
 			kind: 'item',
 			label: 'Save a copy…',

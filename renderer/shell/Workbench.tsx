@@ -45,7 +45,7 @@ function useSide(key: string, otherwise: number) {
 }
 
 /** The sheet on screen with the ring's timeline below and its detail at the right. */
-export function Workbench() {
+export function Workbench({ onImportLogger }: { readonly onImportLogger: () => void }) {
 	const store = useDeskStore();
 	const select = useSelect();
 	const selection = useSelection();
@@ -87,7 +87,7 @@ export function Workbench() {
 				<div className="workbench-sheet">
 					<Mishap about={sheet} part="This sheet">
 						{sheet === 'ledger' && <LedgerSheet onHow={how} />}
-						{sheet === 'readings' && <ReadingsSheet onHow={how} />}
+						{sheet === 'readings' && <ReadingsSheet onHow={how} onImport={onImportLogger} />}
 						{sheet === 'rings' && <RingsSheet />}
 						{sheet === 'ground' && <GroundSheet />}
 						{sheet === 'meters' && <MetersSheet />}
@@ -111,7 +111,7 @@ export function Workbench() {
 							aria-label="Timeline of the ring"
 						>
 							<Mishap about={String(ring)} part="The timeline">
-								<Timeline ring={ring} />
+								<Timeline ring={ring} onImport={onImportLogger} />
 							</Mishap>
 						</section>
 					</>

@@ -14,6 +14,7 @@ import {
 import type { PageDoor } from '../../../renderer/desk/door.ts';
 import { type MadeChecksAsk, madeChecks } from '../charts/madechecks.ts';
 import { madeTimeline, START_S } from '../charts/madetimeline.ts';
+import { madeLogger } from './madelogger.ts';
 
 export interface Making {
 	readonly readOnly: boolean;
@@ -34,6 +35,9 @@ export interface Making {
 	readonly windows: number;
 	/** Modes told by rules and by hand, and faults of signals on the timeline. */
 	readonly faulty: boolean;
+	/** A logger file differs from what is there; a layout is kept. */
+	readonly conflicts: boolean;
+	readonly kept: boolean;
 }
 
 export interface MadeDoor extends PageDoor {
@@ -318,6 +322,18 @@ export function madeDoor(making: Making): MadeDoor {
 				kind: 'project',
 				modified_s: null,
 			},
+			{
+				placeId: 'log1',
+				name: 'plant logger 2031-04-07.csv',
+				kind: 'file',
+				modified_s: START_S,
+			},
+			{
+				placeId: 'log2',
+				name: 'plant logger 2031-04-08.csv',
+				kind: 'file',
+				modified_s: START_S,
+			},
 			{ placeId: 'f1', name: 'notes.txt', kind: 'file', modified_s: START_S },
 		],
 	});
@@ -359,6 +375,7 @@ export function madeDoor(making: Making): MadeDoor {
 				exists: i % 3 !== 2,
 			})),
 		'places.list': (ask) => listing(ask.placeId),
+		'places.chooseFiles': () => [{ placeId: 'log1', title: 'plant logger 2031-04-07.csv' }],
 		'places.choose': (ask) =>
 			ask.purpose === 'open-folder'
 				? { placeId: 'plain', title: 'plain' }
@@ -417,6 +434,7 @@ export function madeDoor(making: Making): MadeDoor {
 			return stored('decision taken back');
 		},
 		'meters.checks': checks,
+		...madeLogger(making),
 		'ring.detail': (ask) => ({ ...DETAIL, ring: ask.ring }),
 		'ring.timeline': timeline,
 		'cell.working': () => WORKING,

@@ -11,6 +11,7 @@ import { DriveForm } from '../../../renderer/panels/DriveForm.tsx';
 import { ExportFolder } from '../../../renderer/panels/ExportFolder.tsx';
 import { FolderImport } from '../../../renderer/panels/FolderImport.tsx';
 import { HowComputed } from '../../../renderer/panels/HowComputed.tsx';
+import { LoggerImport } from '../../../renderer/panels/loggerimport/LoggerImport.tsx';
 import { BypassChecks } from '../../../renderer/panels/meterchecks/BypassChecks.tsx';
 import { NewDrive } from '../../../renderer/panels/NewDrive.tsx';
 import { OpenProject } from '../../../renderer/panels/OpenProject.tsx';
@@ -38,6 +39,8 @@ const making: Making = {
 	native: asked.has('native'),
 	windows: Number(asked.get('windows') ?? 30),
 	faulty: asked.has('faulty'),
+	conflicts: asked.has('conflicts'),
+	kept: asked.has('kept'),
 };
 const door = madeDoor(making);
 const store = new DeskStore(door);
@@ -54,7 +57,10 @@ const VIEWS: Readonly<Record<string, () => ReactNode>> = {
 	start: () => <StartScreen />,
 	timeline: () => (
 		<div style={{ height: Number(asked.get('height') ?? 340), marginTop: 40 }}>
-			<Timeline ring={asked.has('noRing') ? null : 42} />
+			<Timeline
+				ring={asked.has('noRing') ? null : 42}
+				onImport={() => Object.assign(document.body.dataset, { asked: 'import' })}
+			/>
 		</div>
 	),
 	detail: () => dock(<RingDetail ring={asked.has('noRing') ? null : 42} />),
@@ -67,6 +73,7 @@ const VIEWS: Readonly<Record<string, () => ReactNode>> = {
 		</div>
 	),
 	import: () => <FolderImport onClose={close} />,
+	logger: () => <LoggerImport onClose={close} />,
 	open: () => <OpenProject onClose={close} />,
 	new: () => <NewDrive onClose={close} />,
 	copy: () => <SaveCopy onClose={close} />,
