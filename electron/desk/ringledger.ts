@@ -138,7 +138,7 @@ export class RingLedger {
 			}
 			done++;
 		}
-		if (touched !== null && touched.spans.length > 0)
+		if (touched !== null && (touched.spans.length > 0 || Number.isFinite(touched.metersFrom_s)))
 			keep.push(...this.#stampAnew(model, concerned));
 		const present = new Set(model.rings.map((ring) => ring.row));
 		for (const row of this.#balances.keys()) if (!present.has(row)) this.#balances.delete(row);
@@ -148,7 +148,7 @@ export class RingLedger {
 		return { rows: concerned.map((ring) => ring.row), keep, goneRings, checks };
 	}
 
-	/** Balances that a set mode is near to without reaching into what they look at: they stand, their hash does not. */
+	/** Balances that a set mode or a certificate does not reach though their hash counts it: they stand, the hash does not. */
 	#stampAnew(model: DriveModel, concerned: readonly RingRow[]): StoredBalance[] {
 		const done = new Set(concerned.map((ring) => ring.row));
 		return model.rings.flatMap((ring) => {
