@@ -1,6 +1,7 @@
 import { readdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import { ASSUMED_WATER_C } from '../../calc/circuit/balance.ts';
+import { TRUTH_FILE } from '../../calc/drive/truth.ts';
 import { type Fault, noteFault, stopFault } from '../../calc/fault/fault.ts';
 import { waterDensity_kg_m3 } from '../../calc/suspension/water.ts';
 import type { FolderContent, FolderRows, RowCells } from './content.ts';
@@ -72,7 +73,7 @@ export async function readFolder(
 					expected: 'logger.csv',
 				}),
 			);
-		else if (isStray(name))
+		else if (isStray(name) && !(drive.invented && name === TRUTH_FILE))
 			faults.add(
 				noteFault('file_unknown', 'This file is not part of the plain folder; it is not taken.', {
 					file: name,
@@ -156,7 +157,7 @@ function aboveWater(drive: RowCells): (cells: RowCells) => Fault[] {
 					{
 						column,
 						value: String(density),
-						expected: `${least_t_m3.toFixed(2)} t/m³ or more`,
+						expected: `${least_t_m3.toFixed(2)} t/m³ or more, a mud balance being read to 0.01`,
 					},
 				),
 			];
