@@ -254,6 +254,7 @@ export class OpenDocument {
 				value: ringTimeline(balance, samples, gapLimit_s, points, {
 					overrides: this.#model.overrides,
 					faults: this.#ledger.checking.faults,
+					rules: this.#file.modeRules(),
 				}),
 			};
 		} catch (error) {

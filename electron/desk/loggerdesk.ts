@@ -249,6 +249,7 @@ export class LoggerDesk {
 					}))
 				: [],
 			profile: saveAs === null ? null : { name: saveAs, text: JSON.stringify(kept) },
+			modeRules: made.kept ? made.modeRules : [],
 			series: made.kept ? { id: seriesId(seriesFolderOf(document.path)), goneRings } : null,
 		});
 	}

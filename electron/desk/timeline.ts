@@ -4,12 +4,15 @@ import type { RingBalance } from '../../calc/circuit/ringbalance.ts';
 import { MODES, type Samples } from '../../calc/circuit/samples.ts';
 import type { SetMode } from '../../calc/sheet/checkinputs.ts';
 import type { Timeline } from '../contract/verbs.ts';
+import type { RuleStretch } from '../logger/layout/rulestretch.ts';
 
 /** What a timeline shows besides the samples, whose modes are already those a person has set. */
 export interface BesidesSamples {
 	readonly overrides: readonly SetMode[];
 	/** Of the logger's signals, in order of time. */
 	readonly faults: readonly SignalFault[];
+	/** Which rule told the logger's modes, in order of time; where none is named they were recorded. */
+	readonly rules: readonly RuleStretch[];
 }
 
 /** What is drawn before and after the ring's windows, as a share of their span. */
@@ -82,7 +85,13 @@ export function ringTimeline(
 		feed_density_t_m3: columns[2]!.out,
 		return_density_t_m3: columns[3]!.out,
 		chamber_level_m: columns[4]!.out,
-		modes: modeStretches(samples, from_s, to_s, gapLimit_s, besides.overrides),
+		modes: modeStretches(samples, from_s, to_s, gapLimit_s, {
+			overrides: besides.overrides,
+			rules:
+				balance.source === 'logger'
+					? besides.rules.filter((one) => one.from_s <= to_s && one.to_s >= from_s)
+					: [],
+		}),
 		advanceWindow: { from_s: balance.advanceStart_s, to_s: balance.advanceEnd_s },
 		feedWindow: window(balance.lag.feedFrom_s, balance.lag.feedTo_s),
 		returnWindow: window(balance.lag.returnFrom_s, balance.lag.returnTo_s),
@@ -120,7 +129,7 @@ function modeStretches(
 	from_s: number,
 	to_s: number,
 	gapLimit_s: number,
-	overrides: readonly SetMode[],
+	by: Pick<BesidesSamples, 'overrides' | 'rules'>,
 ): Timeline['modes'] {
 	const stretches: Timeline['modes'] = [];
 	const put = (
@@ -128,13 +137,20 @@ function modeStretches(
 		stop: number,
 		mode: Timeline['modes'][number]['mode'],
 		set: SetMode | null = null,
+		rule: RuleStretch | null = null,
 	) => {
 		const from = Math.max(start, from_s);
 		const to = Math.min(stop, to_s);
 		if (to <= from) return;
 		const last = stretches.at(-1);
 		const override = set?.row;
-		if (last !== undefined && last.mode === mode && last.override === override) {
+		const why = set?.why ?? rule?.why;
+		if (
+			last !== undefined &&
+			last.mode === mode &&
+			last.override === override &&
+			last.why === why
+		) {
 			last.to_s = to;
 			return;
 		}
@@ -144,9 +160,11 @@ function modeStretches(
 			mode,
 			...(mode === null
 				? {}
-				: set === null
-					? { decidedBy: 'record' as const }
-					: { decidedBy: 'override' as const, why: set.why, override: set.row }),
+				: set !== null
+					? { decidedBy: 'override' as const, why: set.why, override: set.row }
+					: rule !== null
+						? { decidedBy: 'rule' as const, why: rule.why }
+						: { decidedBy: 'record' as const }),
 		});
 	};
 	let at = Math.max(0, firstAtOrAfter(samples, from_s) - 1);
@@ -159,11 +177,14 @@ function modeStretches(
 		const start = samples.time_s[at]!;
 		const next = at + 1 < samples.count ? samples.time_s[at + 1]! : Number.POSITIVE_INFINITY;
 		const holds = next - start <= gapLimit_s;
+		const mode = holds ? (MODES[samples.mode[at]!] ?? null) : null;
+		const rule = by.rules.find((one) => one.from_s <= start && start <= one.to_s);
 		put(
 			start,
 			next,
-			holds ? (MODES[samples.mode[at]!] ?? null) : null,
-			overrideAt(overrides, start),
+			mode,
+			overrideAt(by.overrides, start),
+			rule !== undefined && rule.mode === mode ? rule : null,
 		);
 	}
 	return stretches;

@@ -4,6 +4,7 @@ import { MessageChannel, type Transferable, Worker } from 'node:worker_threads';
 import type { RingBalance } from '../../calc/circuit/ringbalance.ts';
 import type { Fault } from '../../calc/fault/fault.ts';
 import type { LoggerLayout } from '../contract/loggerimport.ts';
+import type { RuleStretch } from './layout/rulestretch.ts';
 import type { Manifest, SeriesSource } from './manifest.ts';
 import type { OnConflict } from './mergeday.ts';
 import type { ToMain, WorkerTask } from './messages.ts';
@@ -60,11 +61,13 @@ export interface LoggerImport {
 	readonly growth: SeriesGrowth;
 	/** First and last stamp of each file, in the order given; null: it has no row. */
 	readonly spanByFile: readonly ({ readonly from_s: number; readonly to_s: number } | null)[];
+	/** Which rule told the mode of which stamps, in order of the files; empty where modes were recorded. */
+	readonly modeRules: readonly RuleStretch[];
 }
 
 export type LoggerInspection = Omit<
 	LoggerImport,
-	'sources' | 'balances' | 'kept' | 'growth' | 'spanByFile'
+	'sources' | 'balances' | 'kept' | 'growth' | 'spanByFile' | 'modeRules'
 > & {
 	readonly rowsByFile: readonly number[];
 };
@@ -111,7 +114,15 @@ export async function importLogger(ask: LoggerImportAsk): Promise<LoggerImport> 
 		reader.postMessage(keep);
 		const { sources, kept, growth } = await written;
 		const { balances, spanByFile } = read;
-		return { ...found(read), sources, balances, kept, growth, spanByFile };
+		return {
+			...found(read),
+			sources,
+			balances,
+			kept,
+			growth,
+			spanByFile,
+			modeRules: read.modeRules,
+		};
 	} finally {
 		await threads.stop();
 		rmSync(unfinishedFolder(seriesFolder), { recursive: true, force: true });

@@ -3,6 +3,7 @@ import type { RingBalance } from '../../calc/circuit/ringbalance.ts';
 import type { Fault } from '../../calc/fault/fault.ts';
 import type { LoggerLayout } from '../contract/loggerimport.ts';
 import type { LoggerBatch } from './batch.ts';
+import type { RuleStretch } from './layout/rulestretch.ts';
 import type { Manifest, SeriesSource } from './manifest.ts';
 import type { OnConflict } from './mergeday.ts';
 import type { DriveInputs } from './ringwindow.ts';
@@ -60,6 +61,7 @@ export type ToMain =
 			readonly firstTime_s: number | null;
 			readonly lastTime_s: number | null;
 			readonly gapLimit_s: number | null;
+			readonly modeRules: readonly RuleStretch[];
 			readonly balances: readonly RingBalance[];
 			readonly faults: readonly Fault[];
 			readonly moreFaults: number;

@@ -11,6 +11,7 @@ import { ModeFiller } from './layout/modefiller.ts';
 import { openParquet, ParquetUnreadable } from './layout/parquetreader.ts';
 import { isPlain } from './layout/plain.ts';
 import { RowReader } from './layout/rowreader.ts';
+import type { RuleStretch } from './layout/rulestretch.ts';
 
 /** Bytes read at a time: large enough to be quick, small enough for the processor's cache. */
 const CHUNK_BYTES = 1 << 20;
@@ -40,6 +41,8 @@ export interface RecordSizes {
 	/** First and last stamp of each file; null: it has no row. */
 	readonly spanByFile: ({ from_s: number; to_s: number } | null)[];
 	readonly lastTime_s: number | null;
+	/** Which rule told the mode of which stamps, where modes were told from signals. */
+	readonly modeRules: RuleStretch[];
 }
 
 /**
@@ -53,6 +56,7 @@ export async function readRecord(
 	const rowsByFile = files.map(() => 0);
 	const bytesByFile = files.map(() => 0);
 	const spanByFile: RecordSizes['spanByFile'] = files.map(() => null);
+	const modeRules: RuleStretch[] = [];
 	const layout = reading.layout ?? null;
 	const order = [];
 	for (const [at, path] of files.entries())
@@ -88,6 +92,7 @@ export async function readRecord(
 					: await readTextFile(path, () => textReader(options, path, layout), progress);
 			bytesByFile[at] = statSync(path).size;
 			latest_s = Math.max(latest_s, read.latest_s);
+			modeRules.push(...(read.modeRules ?? []));
 			rowsByFile[at] = read.rows;
 			rows += read.rows;
 			bytes += bytesByFile[at] ?? 0;
@@ -108,6 +113,7 @@ export async function readRecord(
 		bytesByFile,
 		spanByFile,
 		lastTime_s: Number.isFinite(latest_s) ? latest_s : null,
+		modeRules,
 	};
 }
 
@@ -115,6 +121,7 @@ interface TextReader {
 	readonly rows: number;
 	readonly latest_s: number;
 	readonly unusable: boolean;
+	readonly modeRules?: readonly RuleStretch[];
 	push(chunk: Uint8Array): void;
 	end(): void;
 }
@@ -152,6 +159,9 @@ class FilledReader implements TextReader {
 	}
 	get latest_s(): number {
 		return this.#reader.latest_s;
+	}
+	get modeRules(): readonly RuleStretch[] {
+		return this.#filler?.told ?? [];
 	}
 	get unusable(): boolean {
 		return this.#reader.unusable;
@@ -200,7 +210,7 @@ async function readParquetFile(
 	path: string,
 	options: ReaderOptions & { readonly layout: LoggerLayout },
 	moving: Moving,
-): Promise<{ rows: number; latest_s: number }> {
+): Promise<Pick<TextReader, 'rows' | 'latest_s' | 'modeRules'>> {
 	const record = await openParquet(path);
 	try {
 		const { size } = statSync(path);
@@ -225,7 +235,7 @@ async function readParquetFile(
 		}
 		reader.end();
 		filler?.end();
-		return reader;
+		return { rows: reader.rows, latest_s: reader.latest_s, modeRules: filler?.told ?? [] };
 	} finally {
 		await record.close();
 	}

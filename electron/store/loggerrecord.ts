@@ -1,4 +1,7 @@
 import type { DatabaseSync } from 'node:sqlite';
+import { z } from 'zod';
+import { MODES } from '../../calc/circuit/samples.ts';
+import type { RuleStretch } from '../logger/layout/rulestretch.ts';
 import type { SourceFile } from './projectfile.ts';
 
 /**
@@ -15,6 +18,8 @@ export interface ImportRecord {
 	readonly sources: readonly SourceFile[];
 	/** Layout to keep under a name, as JSON; null: none. */
 	readonly profile: { readonly name: string; readonly text: string } | null;
+	/** Which rule told the mode of which stamps of these files. */
+	readonly modeRules: readonly RuleStretch[];
 	/** null: the series is as it was. */
 	readonly series: {
 		readonly id: string;
@@ -25,6 +30,37 @@ export interface ImportRecord {
 
 const PROFILE = 'logger_profile:';
 const SERIES_KEY = 'balances_series';
+const MODE_RULES = 'mode_rules';
+
+const ruleStretches = z.array(
+	z.object({
+		from_s: z.number(),
+		to_s: z.number(),
+		mode: z.enum(MODES),
+		why: z.string().max(2_000),
+	}),
+);
+
+/** Which rule told the mode of which stamps of the series, in order of time; empty where modes were recorded. */
+export function keptModeRules(db: DatabaseSync): RuleStretch[] {
+	const value = db.prepare('SELECT value FROM document WHERE key = ?').get(MODE_RULES)?.value;
+	if (typeof value !== 'string') return [];
+	try {
+		const read = ruleStretches.safeParse(JSON.parse(value));
+		return read.success ? read.data : [];
+	} catch {
+		return [];
+	}
+}
+
+/** Stretches that lie within what is told anew give way to it. */
+function withStretches(kept: readonly RuleStretch[], told: readonly RuleStretch[]): RuleStretch[] {
+	const from_s = Math.min(...told.map((one) => one.from_s));
+	const to_s = Math.max(...told.map((one) => one.to_s));
+	return [...kept.filter((one) => one.from_s < from_s || one.to_s > to_s), ...told].sort(
+		(a, b) => a.from_s - b.from_s,
+	);
+}
 
 /** Which series the kept balances were made from; null: the document does not say, and has known no other. */
 export function balancesSeries(db: DatabaseSync): string | null {
@@ -44,7 +80,10 @@ export function loggerProfiles(db: DatabaseSync): { name: string; text: string }
 }
 
 /** Everything of an import but its journal entry, inside the caller's transaction. */
-export function writeImport(db: DatabaseSync, { sources, profile, series }: ImportRecord): void {
+export function writeImport(
+	db: DatabaseSync,
+	{ sources, profile, series, modeRules }: ImportRecord,
+): void {
 	const set = db.prepare('INSERT OR REPLACE INTO document (key, value) VALUES (?, ?)');
 	if (profile !== null) set.run(`${PROFILE}${profile.name}`, profile.text);
 	const known = db.prepare('SELECT file FROM source_file WHERE sha256 = ?');
@@ -58,6 +97,8 @@ export function writeImport(db: DatabaseSync, { sources, profile, series }: Impo
 		const { sha256, bytes, rows, firstTime_s, lastTime_s } = source;
 		put.run(file, sha256, bytes, rows, firstTime_s, lastTime_s);
 	}
+	if (modeRules.length > 0)
+		set.run(MODE_RULES, JSON.stringify(withStretches(keptModeRules(db), modeRules)));
 	if (series === null) return;
 	set.run('has_logger', 1);
 	set.run(SERIES_KEY, series.id);

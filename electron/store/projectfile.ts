@@ -3,6 +3,7 @@ import { DatabaseSync } from 'node:sqlite';
 import type { EnteredSheetId } from '../../calc/sheet/column.ts';
 import type { Reply } from '../contract/verbs.ts';
 import type { RowCells } from '../folder/content.ts';
+import type { RuleStretch } from '../logger/layout/rulestretch.ts';
 import type { Gesture } from './change.ts';
 import { errorCode, readHeader, refuse } from './header.ts';
 import { type Hold, type Holder, takeHold } from './holder.ts';
@@ -10,6 +11,7 @@ import { appendGesture, appendOrigin, CHAIN_START, type JournalHead } from './jo
 import {
 	balancesSeries,
 	type ImportRecord,
+	keptModeRules,
 	loggerProfiles,
 	setBalancesSeries,
 	writeImport,
@@ -322,6 +324,11 @@ export class ProjectFile {
 		this.#transaction(() => {
 			setBalancesSeries(this.#db, id);
 		});
+	}
+
+	/** Which rule told the mode of which stamps of the series, in order of time. */
+	modeRules(): RuleStretch[] {
+		return keptModeRules(this.#db);
 	}
 
 	/** Named layouts of logger files, each as it was kept. */

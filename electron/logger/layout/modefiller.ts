@@ -1,7 +1,8 @@
 import { LOGGER_GAP_FLOOR_S } from '../../../calc/circuit/gap.ts';
-import type { ModeRule, ModeSignal } from '../../../calc/circuit/moderules.ts';
+import { type ModeRule, type ModeSignal, modeRuleText } from '../../../calc/circuit/moderules.ts';
 import { ModeDeriver, type ModeRun } from '../../../calc/circuit/modesignals.ts';
 import type { LaidOutBatch } from './rowreader.ts';
+import type { RuleStretch } from './rulestretch.ts';
 import { FLOW_SIGNALS } from './target.ts';
 
 /**
@@ -15,9 +16,20 @@ export class ModeFiller {
 	/** Stamps of the first waiting batch that are decided. */
 	#filled = 0;
 
+	readonly #rules: readonly ModeRule[];
+	readonly #told: RuleStretch[] = [];
+	/** Rule of the last stretch told, if the next run may go on with it. */
+	#goesOn = -1;
+
 	constructor(rules: readonly ModeRule[], take: (batch: LaidOutBatch) => void) {
+		this.#rules = rules;
 		this.#deriver = new ModeDeriver(rules, LOGGER_GAP_FLOOR_S);
 		this.#take = take;
+	}
+
+	/** Which rule told the mode of which stamps so far, in order of time. */
+	get told(): readonly RuleStretch[] {
+		return this.#told;
 	}
 
 	push(batch: LaidOutBatch): void {
@@ -29,8 +41,21 @@ export class ModeFiller {
 		this.#fill(this.#deriver.end());
 	}
 
+	#tell({ from_s, to_s, rule }: ModeRun): void {
+		const by = this.#rules[rule];
+		const last = this.#told.at(-1);
+		if (by === undefined) this.#goesOn = -1;
+		else if (last !== undefined && this.#goesOn === rule)
+			this.#told[this.#told.length - 1] = { ...last, to_s };
+		else {
+			this.#goesOn = rule;
+			this.#told.push({ from_s, to_s, mode: by.mode, why: modeRuleText(by) });
+		}
+	}
+
 	#fill(runs: readonly ModeRun[]): void {
 		for (const run of runs) {
+			this.#tell(run);
 			let left = run.count;
 			for (
 				let batch = this.#waiting[0];
