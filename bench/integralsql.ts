@@ -1,9 +1,14 @@
 /**
  * The same per-ring integrals in SQL, written on their own: trapezoid of Q, and of Q·ρ with both
  * linear within a step, over steps that lie inside a ring's advance window. `order`: `stamps` sorts
- * by time, `file` trusts the order of the rows.
+ * by time, `file` trusts the order of the rows. `more`: further columns of figures the file has.
  */
-export function integralSql(logger: string, rings: string, order: 'stamps' | 'file'): string {
+export function integralSql(
+	logger: string,
+	rings: string,
+	order: 'stamps' | 'file',
+	more: readonly string[] = [],
+): string {
 	const quoted = (path: string): string => `'${path.replaceAll("'", "''")}'`;
 	const over = order === 'stamps' ? '(ORDER BY t)' : '()';
 	const before = ['t', 'qf', 'rf', 'qr', 'rr'].map((name) => `lag(${name}) OVER w AS ${name}0`);
@@ -16,7 +21,7 @@ export function integralSql(logger: string, rings: string, order: 'stamps' | 'fi
 			FROM read_csv(${quoted(logger)}, header = true, delim = ',', quote = '', columns = {
 				time: 'TIMESTAMPTZ', mode: 'VARCHAR', feed_flow_m3_h: 'DOUBLE', feed_density_t_m3: 'DOUBLE',
 				return_flow_m3_h: 'DOUBLE', return_density_t_m3: 'DOUBLE', chamber_level_m: 'DOUBLE',
-				face_pressure_bar: 'DOUBLE' })),
+				face_pressure_bar: 'DOUBLE'${more.map((name) => `, ${name}: 'DOUBLE'`).join('')} })),
 		l AS (SELECT *, ${before.join(', ')} FROM s WINDOW w AS ${over}),
 		r AS (SELECT ring, epoch(advance_start::TIMESTAMPTZ) AS a, epoch(advance_end::TIMESTAMPTZ) AS b
 			FROM read_csv(${quoted(rings)}, header = true, all_varchar = true))
