@@ -1,7 +1,14 @@
 import uPlot from 'uplot';
 import { formatNumber, type NumberMarks } from '../../calc/quantity/format.ts';
 import type { PairCheckShown } from '../../electron/contract/meterchecks.ts';
-import { type CheckPoint, MOST_SIGMAS, type PairShown, REACH, stretchesOf } from './checktraces.ts';
+import {
+	type CheckPoint,
+	MOST_SIGMAS,
+	type PairShown,
+	REACH,
+	signed,
+	stretchesOf,
+} from './checktraces.ts';
 import type { Inks } from './inks.ts';
 import { AXIS_WIDTH, CLOCK_HEIGHT } from './plots.ts';
 import { clockStep_s, clockTicks, decimalsOf, tickTexts } from './ticks.ts';
@@ -136,11 +143,29 @@ class Pen {
 }
 
 const RADIUS = 3.5;
+/** Where windows stand closer than this, px, their marks are drawn smaller. */
+const CROWDED_PX = 7;
+const CROWDED_RADIUS = 2;
+
+/** Size of the marks that lets neighbours be told apart, over the stretch of time shown. */
+function radiusFor(plot: uPlot, points: readonly CheckPoint[]): number {
+	const { min, max } = plot.scales.x as uPlot.Scale;
+	if (min == null || max == null) return RADIUS;
+	const inView = points.filter(({ time_s }) => time_s >= min && time_s <= max).length;
+	return plot.bbox.width / uPlot.pxRatio < CROWDED_PX * inView ? CROWDED_RADIUS : RADIUS;
+}
 
 /** One window: filled when in use, hollow when a person rejected it, a cross when the rule set it aside. */
-function drawMark(pen: Pen, point: CheckPoint, x: number, y: number, inks: Inks): void {
+function drawMark(
+	pen: Pen,
+	point: CheckPoint,
+	x: number,
+	y: number,
+	radius: number,
+	inks: Inks,
+): void {
 	const { ctx, px } = pen;
-	const r = RADIUS * px;
+	const r = radius * px;
 	ctx.lineWidth = 1.5 * px;
 	if (point.mark === 'outlier') {
 		pen.line([x - r, y - r], [x + r, y + r], inks.note, [], 2);
@@ -209,6 +234,13 @@ function drawBand(pen: Pen, check: PairCheckShown, inks: Inks): void {
 		ctx.closePath();
 		ctx.fill();
 		ctx.globalAlpha = 1;
+	}
+}
+
+/** Over the marks, so that many windows do not hide it. */
+function drawLine(pen: Pen, check: PairCheckShown, inks: Inks): void {
+	const { ctx } = pen;
+	for (const stretch of stretchesOf(check.line)) {
 		ctx.strokeStyle = inks.accent;
 		ctx.lineWidth = 2 * pen.px;
 		ctx.beginPath();
@@ -218,8 +250,8 @@ function drawBand(pen: Pen, check: PairCheckShown, inks: Inks): void {
 }
 
 function drawSteps(pen: Pen, check: PairCheckShown, ask: DifferencePanel): void {
-	const { ctx, px } = pen;
-	const { inks, pair, marks } = ask;
+	const { ctx } = pen;
+	const { inks } = ask;
 	for (const step of check.steps) {
 		const from = pen.x(step.at_s ?? step.after_s);
 		const to = pen.x(step.at_s ?? step.before_s);
@@ -232,44 +264,55 @@ function drawSteps(pen: Pen, check: PairCheckShown, ask: DifferencePanel): void 
 		for (const x of new Set([from, to])) {
 			pen.line([x, pen.top], [x, pen.bottom], inks.note, [4, 2], 1.5);
 		}
-		const sign = step.size > 0 ? '+' : '−';
-		const size = formatNumber(Math.abs(step.size), pair.decimals, marks);
+	}
+}
+
+/** What steps and limits are, over everything else. */
+function drawWords(pen: Pen, check: PairCheckShown, ask: DifferencePanel): void {
+	const { px } = pen;
+	const { inks, pair, marks, scale } = ask;
+	for (const step of check.steps) {
+		const from = pen.x(step.at_s ?? step.after_s);
+		const to = pen.x(step.at_s ?? step.before_s);
 		const right = (from + to) / 2 > (pen.left + pen.right) / 2;
 		pen.words(
-			`step ${sign}${size}`,
+			`step ${signed(step.size, pair.decimals, marks)}`,
 			right ? from - 5 * px : to + 5 * px,
-			pen.bottom,
+			pen.bottom - 20 * px,
 			inks,
 			inks.note,
 			right,
 		);
 	}
+	for (const value of limitsOf(check, scale)) {
+		pen.words(
+			`limit ${signed(value, pair.decimals, marks)}`,
+			pen.right - 4 * px,
+			pen.y(value) - 15 * px,
+			inks,
+			inks.stop,
+			true,
+		);
+	}
+}
+
+/** The limit of the papers on either side, as far as the scale shows it. */
+function limitsOf(check: PairCheckShown, scale: DifferencePanel['scale']): number[] {
+	const { limit } = check;
+	if (limit === null) return [];
+	return [limit, -limit].filter((value) => value <= scale.max && value >= scale.min);
 }
 
 function drawDifference(plot: uPlot, ask: DifferencePanel): void {
 	const pen = new Pen(plot);
-	const { inks, points, check, scale, marks, pair } = ask;
+	const { inks, points, check, scale } = ask;
+	const radius = radiusFor(plot, points);
 	pen.clipped(() => {
 		pen.level(0, inks.soft, [], 1);
 		if (check) {
 			drawBand(pen, check, inks);
 			drawSteps(pen, check, ask);
-		}
-		const limit = check?.limit ?? null;
-		if (limit !== null) {
-			for (const value of [limit, -limit]) {
-				if (value > scale.max || value < scale.min) continue;
-				pen.level(value, inks.stop, [8, 4], 1.5);
-				const sign = value > 0 ? '+' : '−';
-				pen.words(
-					`limit ${sign}${formatNumber(limit, pair.decimals, marks)}`,
-					pen.right - 4 * pen.px,
-					pen.y(value) - 15 * pen.px,
-					inks,
-					inks.stop,
-					true,
-				);
-			}
+			for (const value of limitsOf(check, scale)) pen.level(value, inks.stop, [8, 4], 1.5);
 		}
 		for (const time_s of ask.unusable) {
 			const x = pen.x(time_s);
@@ -289,7 +332,11 @@ function drawDifference(plot: uPlot, ask: DifferencePanel): void {
 				const reach = REACH * u;
 				pen.line([x, pen.y(value - reach)], [x, pen.y(value + reach)], colour, [], 1);
 			}
-			drawMark(pen, point, x, pen.y(value), inks);
+			drawMark(pen, point, x, pen.y(value), radius, inks);
+		}
+		if (check) {
+			drawLine(pen, check, inks);
+			drawWords(pen, check, ask);
 		}
 		drawChosen(pen, points, ask);
 	});
@@ -301,6 +348,7 @@ const shownSigmas = (sigmas: number): number =>
 function drawResiduals(plot: uPlot, ask: ResidualPanel): void {
 	const pen = new Pen(plot);
 	const { inks } = ask;
+	const radius = radiusFor(plot, ask.points);
 	pen.clipped(() => {
 		pen.level(0, inks.soft, [], 1);
 		for (const value of [ask.gate, -ask.gate]) pen.level(value, inks.note, [4, 3], 1);
@@ -314,7 +362,7 @@ function drawResiduals(plot: uPlot, ask: ResidualPanel): void {
 			}
 			const y = pen.y(point.sigmas);
 			pen.line([x, pen.y(0)], [x, y], inks.soft, [], 1);
-			drawMark(pen, point, x, y, inks);
+			drawMark(pen, point, x, y, radius, inks);
 		}
 		drawChosen(pen, ask.points, ask);
 	});

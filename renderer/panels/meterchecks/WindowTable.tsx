@@ -7,7 +7,7 @@ import type {
 	RowClickedEvent,
 } from 'ag-grid-community';
 import { AgGridReact } from 'ag-grid-react';
-import { useCallback, useEffect, useMemo, useRef } from 'react';
+import { useCallback, useEffect, useMemo, useRef, useState } from 'react';
 import { formatNumber } from '../../../calc/quantity/format.ts';
 import { dateTime } from '../../../calc/quantity/time.ts';
 import type { BypassWindowShown } from '../../../electron/contract/meterchecks.ts';
@@ -235,10 +235,31 @@ export function WindowTable({
 		const node = grid.getRowNode(String(entry));
 		if (!node || node.rowIndex === null) return;
 		node.setSelected(true, true);
-		grid.ensureIndexVisible(node.rowIndex);
+		// The grid counts the room behind its lower scroll bar as in sight.
+		const sight = grid.getVerticalPixelRange();
+		const top = node.rowTop ?? 0;
+		const inSight = top >= sight.top && top + 2 * (node.rowHeight ?? 0) <= sight.bottom;
+		if (!inSight) grid.ensureIndexVisible(node.rowIndex, 'middle');
 	}, []);
-	// biome-ignore lint/correctness/useExhaustiveDependencies: other rows have to be marked anew
-	useEffect(() => show(chosen), [show, chosen, rows]);
+	// The grid draws what changes at once, which React does not allow while it works itself: so rows
+	// after the first ones and the mark of the window in hand are handed over between two pictures.
+	const [first] = useState(rows);
+	const given = useRef(rows);
+	const wanted = useRef({ rows, chosen });
+	wanted.current = { rows, chosen };
+	const bring = useCallback(() => {
+		if (!api.current || api.current.isDestroyed()) return;
+		if (given.current !== wanted.current.rows) {
+			given.current = wanted.current.rows;
+			api.current.setGridOption('rowData', wanted.current.rows);
+		}
+		show(wanted.current.chosen);
+	}, [show]);
+	// biome-ignore lint/correctness/useExhaustiveDependencies: what has to be brought into the grid anew; other columns may take room from the rows
+	useEffect(() => {
+		const frame = requestAnimationFrame(bring);
+		return () => cancelAnimationFrame(frame);
+	}, [bring, chosen, rows, columns]);
 
 	return (
 		<div className="checks-table">
@@ -248,13 +269,13 @@ export function WindowTable({
 					theme={gridTheme}
 					styleNonce={styleNonce() as string}
 					themeCssLayer="grid"
-					rowData={rows}
+					rowData={first}
 					columnDefs={columns}
 					getRowId={rowId}
 					rowSelection={CHOSEN}
 					onGridReady={(event) => {
 						api.current = event.api;
-						show(chosen);
+						requestAnimationFrame(bring);
 					}}
 					onRowClicked={(event: RowClickedEvent<WindowRow>) => {
 						if (event.data) onChoose(event.data.entry);
