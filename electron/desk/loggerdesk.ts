@@ -8,6 +8,7 @@ import {
 	type LoggerLayout,
 	loggerLayout,
 } from '../contract/loggerimport.ts';
+import { READING_LOGGER } from '../contract/progress.ts';
 import type { Answer, Reply } from '../contract/verbs.ts';
 import { openArchive, type SeriesArchive } from '../logger/archive.ts';
 import { importLogger, type LoggerImport } from '../logger/import.ts';
@@ -140,11 +141,7 @@ export class LoggerDesk {
 				take: ask.take,
 				signal: stop.signal,
 				onProgress: ({ rows, bytes, ofBytes }) =>
-					progress(
-						'reading the logger',
-						rows,
-						bytes === 0 ? null : Math.round((rows * ofBytes) / bytes),
-					),
+					progress(READING_LOGGER, rows, bytes === 0 ? null : Math.round((rows * ofBytes) / bytes)),
 			});
 			const why = refusedWhy(made, ask);
 			if (why !== null)
@@ -242,11 +239,12 @@ export class LoggerDesk {
 				},
 			}),
 			sources: made.kept
-				? sources.map((source, at) => ({
-						...source,
-						firstTime_s: made.spanByFile[at]?.from_s ?? null,
-						lastTime_s: made.spanByFile[at]?.to_s ?? null,
-					}))
+				? sources.map((source) => {
+						// A file that could not be read has no source: spans go by file, not by place in the list.
+						const at = ask.files.findIndex((path) => basename(path) === source.file);
+						const span = made.spanByFile[at];
+						return { ...source, firstTime_s: span?.from_s ?? null, lastTime_s: span?.to_s ?? null };
+					})
 				: [],
 			profile: saveAs === null ? null : { name: saveAs, text: JSON.stringify(kept) },
 			modeRules: made.kept ? made.modeRules : [],

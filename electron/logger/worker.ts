@@ -14,7 +14,7 @@ import { SeriesWriter } from './serieswriter.ts';
 /** Batches on their way between the threads at most; bounds the memory of an import. */
 const BATCHES_UNDER_WAY = 8;
 /** Progress is told once in so many bytes. */
-const TELL_EVERY_BYTES = 4 << 20;
+const TELL_EVERY_BYTES = 1 << 20;
 
 const main = parentPort;
 if (main === null) throw new Error('an import thread is started by importLogger');

@@ -73,6 +73,7 @@ function width(column: Column): number {
 			Math.min(120, 24 + 8 * Math.max(words, Math.ceil(column.heading.length / 2))),
 		);
 	}
+	if (column.id === 'why') return 480;
 	return column.id === 'flags' || column.id === 'note' ? 320 : 148;
 }
 

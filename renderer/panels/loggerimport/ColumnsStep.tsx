@@ -2,7 +2,7 @@ import { TriangleAlert } from 'lucide-react';
 import type { PreviewField } from '../../../electron/contract/loggerimport.ts';
 import type { StepProps } from './LayoutStep.tsx';
 import { unitFor, withTarget, withUnit } from './layoutedit.ts';
-import { readText, valueText } from './words.ts';
+import { capital, readText, valueText } from './words.ts';
 
 /** Rows of the preview shown beside each field. */
 const SHOWN = 3;
@@ -77,7 +77,7 @@ export function ColumnsStep({ seen, onLayout }: StepProps) {
 												<option value="">(passed over)</option>
 												{targets.map(({ id, heading }) => (
 													<option key={id} value={id}>
-														{heading}
+														{capital(heading)}
 													</option>
 												))}
 											</select>

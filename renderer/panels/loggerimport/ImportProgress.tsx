@@ -1,11 +1,12 @@
 import { useEffect, useRef, useState } from 'react';
+import { READING_LOGGER } from '../../../electron/contract/progress.ts';
 import { useCallDesk, useDeskValue } from '../../desk/desk.tsx';
 import { Button } from '../../parts/Button.tsx';
 import { Dialog } from '../../parts/Dialog.tsx';
 import { Progress } from '../../parts/Progress.tsx';
 import { tell } from '../../parts/Toast.tsx';
 import { type Mark, paceOf, withMark } from './pace.ts';
-import { paceText } from './words.ts';
+import { capital, paceText } from './words.ts';
 
 /** The import under way: how far, how fast, how long still, and a way to end it. */
 export function ImportProgress({ title }: { readonly title: string }) {
@@ -45,8 +46,14 @@ export function ImportProgress({ title }: { readonly title: string }) {
 			}
 		>
 			<div className="logger-progress" role="status">
-				<Progress label={progress?.what ?? 'Beginning'} done={done} of={progress?.of ?? null} />
-				<p className="logger-pace">{paceText(done, progress?.of ?? null, rows_s)}</p>
+				<Progress
+					label={what === '' ? 'Beginning' : capital(what)}
+					done={done}
+					of={progress?.of ?? null}
+				/>
+				{what === READING_LOGGER && (
+					<p className="logger-pace">{paceText(done, progress?.of ?? null, rows_s)}</p>
+				)}
 				<p className="soft">
 					Nothing of the project changes before the last row is read. Cancelling leaves it as it
 					was.

@@ -65,14 +65,16 @@ export function ImportResult({
 						? 'The series is part of the drive now; one ring was balanced anew.'
 						: `The series is part of the drive now; ${whole(result.rings)} rings were balanced anew.`)}
 			</Notice>
-			<dl className="summary">
-				{facts.map(([name, value]) => (
-					<div key={name}>
-						<dt>{name}</dt>
-						<dd>{value}</dd>
-					</div>
-				))}
-			</dl>
+			{outcome !== 'cancelled' && (
+				<dl className="summary">
+					{facts.map(([name, value]) => (
+						<div key={name}>
+							<dt>{name}</dt>
+							<dd>{value}</dd>
+						</div>
+					))}
+				</dl>
+			)}
 			{result.first_s !== null && result.last_s !== null && (
 				<p>The files reach from {span(result.first_s, result.last_s)}.</p>
 			)}

@@ -22,6 +22,7 @@ import { ImportResult } from './ImportResult.tsx';
 import { type Conflicts, type ImportChoice, ImportStep, type LoggerSource } from './ImportStep.tsx';
 import { LayoutStep } from './LayoutStep.tsx';
 import { ModesStep } from './ModesStep.tsx';
+import { capital } from './words.ts';
 
 const STEPS = [
 	{ id: 'layout', title: '1 Layout and time' },
@@ -170,7 +171,9 @@ export function LoggerImport({ onClose }: { readonly onClose: () => void }) {
 			<ImportResult
 				result={stage.result}
 				utcOffset_min={utcOffset_min}
-				headingOf={(column) => seen.targets.find(({ id }) => id === column)?.heading ?? column}
+				headingOf={(column) =>
+					capital(seen.targets.find(({ id }) => id === column)?.heading ?? column)
+				}
 				onAgain={(conflicts: Conflicts) => {
 					const next = { ...choice, conflicts };
 					setChoice(next);

@@ -36,6 +36,9 @@ export const TIME_WORDS: Readonly<Record<LoggerLayout['time']['format'], string>
 	epoch_ms: 'milliseconds since 1970',
 };
 
+/** Name of a column or signal as the first word of a line. */
+export const capital = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
+
 export const whole = (value: number): string => formatNumber(value, 0, MARKS);
 const counted = (value: number, one: string, many: string): string =>
 	`${whole(value)} ${value === 1 ? one : many}`;
