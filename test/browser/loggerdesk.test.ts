@@ -273,6 +273,34 @@ describe('logger files of another make', () => {
 	});
 });
 
+describe('a long import', () => {
+	it('tells rows, pace and time left, and leaves everything as it was when it is ended', async () => {
+		writeFileSync(
+			join(desk.documents, 'plant long.csv'),
+			loggerText(24 * HOUR_S, 24 * HOUR_S + 600_000 * STEP_S),
+		);
+		const before = await page.locator('.status-strip').textContent();
+		await chooseLog('plant long.csv');
+		await tab(/Import/).click();
+		await dialog().getByRole('button', { name: 'Import', exact: true }).click();
+		await soon(() => page.locator('.logger-pace').textContent()).toMatch(
+			/rows, [\d\u202f]+ rows\/s, about .+ left$/,
+		);
+		await page.getByRole('button', { name: 'Cancel the import' }).click();
+		await page.getByRole('dialog', { name: 'The import was cancelled' }).waitFor();
+		await dialog().getByRole('button', { name: 'Close' }).last().click();
+		await dialogGone();
+		await soon(() => page.locator('.status-strip').textContent()).toBe(before);
+		await chooseLog('plant one.csv');
+		await tab(/Import/).click();
+		const sources = page.getByRole('region', { name: 'Imported so far' });
+		await sources.waitFor();
+		expect(await sources.textContent()).not.toContain('plant long.csv');
+		await page.keyboard.press('Escape');
+		await dialogGone();
+	});
+});
+
 describe('the mode of a stretch', () => {
 	const band = () => page.locator('.timeline-band');
 	const pieces = () =>

@@ -27,6 +27,8 @@ export function ImportProgress({ title }: { readonly title: string }) {
 		setPace(null);
 	}, [what]);
 
+	// Once the rows are read they are recorded: from there on there is nothing to go back from.
+	const mayCancel = what === '' || what === READING_LOGGER;
 	const cancel = async () => {
 		setCancelling(true);
 		const reply = await callDesk('logger.cancel', {});
@@ -40,9 +42,11 @@ export function ImportProgress({ title }: { readonly title: string }) {
 			onClose={() => void cancel()}
 			locked
 			footer={
-				<Button busy={cancelling} onClick={() => void cancel()}>
-					{cancelling ? 'Ending the import' : 'Cancel the import'}
-				</Button>
+				mayCancel && (
+					<Button busy={cancelling} onClick={() => void cancel()}>
+						{cancelling ? 'Ending the import' : 'Cancel the import'}
+					</Button>
+				)
 			}
 		>
 			<div className="logger-progress" role="status">
@@ -55,8 +59,9 @@ export function ImportProgress({ title }: { readonly title: string }) {
 					<p className="logger-pace">{paceText(done, progress?.of ?? null, rows_s)}</p>
 				)}
 				<p className="soft">
-					Nothing of the project changes before the last row is read. Cancelling leaves it as it
-					was.
+					{mayCancel
+						? 'Nothing of the project changes before the last row is read. Cancelling leaves it as it was.'
+						: 'The rows are read and recorded; what depends on them is worked out anew.'}
 				</p>
 			</div>
 		</Dialog>
