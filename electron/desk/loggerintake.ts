@@ -4,27 +4,24 @@ import type { Reply } from '../contract/verbs.ts';
 import type { FolderContent } from '../folder/content.ts';
 import { importLogger, type LoggerImport } from '../logger/import.ts';
 import { refuse } from '../store/header.ts';
-import type { KeptChecks, SourceFile, StoredBalance } from '../store/projectfile.ts';
+import type { SourceFile, StoredBalance } from '../store/projectfile.ts';
 import type { StoredRow } from '../store/rows.ts';
 import { encodeBalance } from './balancetext.ts';
-import { BypassLogger } from './bypasslogger.ts';
 import { DriveModel } from './drivemodel.ts';
 import { firstFault } from './firstfault.ts';
 import type { Progress } from './loggerseries.ts';
 import { balanceInputHash } from './ringledger.ts';
-import { openSeriesIn } from './series.ts';
 
 export interface LoggerTaken {
 	readonly sources: readonly SourceFile[];
 	readonly balances: readonly StoredBalance[];
-	readonly checks: KeptChecks | null;
 	readonly faults: readonly Fault[];
 	readonly moreFaults: number;
 }
 
 /**
  * Streams a folder's logger files into the series of a project in the making and balances the rings
- * they reach over. Refused, with the faults, when all rows are asked for and some cannot be taken.
+ * they reach over. What bypass and signal faults it holds is looked for at the first opening. Refused, with the faults, when all rows are asked for and some cannot be taken.
  */
 export async function takeLogger(
 	content: FolderContent,
@@ -34,7 +31,7 @@ export async function takeLogger(
 ): Promise<Reply<LoggerTaken> & Pick<LoggerTaken, 'faults' | 'moreFaults'>> {
 	const nothing = { faults: [], moreFaults: 0 };
 	if (content.loggerFiles.length === 0)
-		return { ok: true, value: { sources: [], balances: [], checks: null, ...nothing }, ...nothing };
+		return { ok: true, value: { sources: [], balances: [], ...nothing }, ...nothing };
 	const model = modelOf(content);
 	const read = await importLogger({
 		files: content.loggerFiles,
@@ -63,7 +60,6 @@ export async function takeLogger(
 		ok: true,
 		value: {
 			...takenOf(read, model),
-			checks: read.kept ? await lookThrough(seriesFolder, model, onProgress) : null,
 			faults,
 			moreFaults,
 		},
@@ -97,23 +93,6 @@ function asBalanced(model: DriveModel, { looksFrom_s, looksTo_s }: RingBalance) 
 	const { settings, ground, meters, referenceLevel_m, overrides } = model;
 	const reached = overrides.some((one) => one.from_s <= looksTo_s && one.to_s >= looksFrom_s);
 	return { settings, ground, meters, referenceLevel_m, overrides: reached ? [] : overrides };
-}
-
-/** Looks through the series once, so that the document opens quickly from then on. */
-async function lookThrough(
-	seriesFolder: string,
-	model: DriveModel,
-	onProgress: Progress,
-): Promise<KeptChecks | null> {
-	const series = openSeriesIn(seriesFolder);
-	try {
-		const logger = new BypassLogger(series, null);
-		await logger.scan(onProgress);
-		await logger.compare(model, onProgress);
-		return logger.damage === null ? logger.kept() : null;
-	} finally {
-		series.close();
-	}
 }
 
 /** The rows as they will be numbered in the document, so that what is balanced now is what is found there later. */

@@ -85,8 +85,6 @@ export interface NewProject {
 	readonly facts: DocumentFacts;
 	readonly sources: readonly SourceFile[];
 	readonly balances: readonly StoredBalance[];
-	/** null: no logger, or not looked through yet. */
-	readonly checks: KeptChecks | null;
 	readonly person: string;
 	/** Label of the first journal entry. */
 	readonly label: string;
@@ -425,7 +423,6 @@ export class ProjectFile {
 					file.lastTime_s,
 				);
 			writeBalances(db, project.balances);
-			if (project.checks !== null) writeChecks(db, project.checks);
 			const origin = {
 				digests,
 				files: project.sources.map(({ file, sha256 }) => ({ file, sha256 })),

@@ -73,7 +73,6 @@ export function smallDrive(change: Partial<NewProject> = {}): NewProject {
 			},
 		],
 		balances: [],
-		checks: null,
 		person: 'Operator A',
 		label: 'import of a folder',
 		kind: 'import',
