@@ -93,7 +93,7 @@ function writePlainFolder(folder: string, faulty: boolean): void {
 }
 
 const menu = async (entry: string | RegExp) => {
-	await page.getByRole('button', { name: 'File' }).click();
+	await page.getByRole('button', { name: 'File', exact: true }).click();
 	await page.getByRole('menuitem', { name: entry }).click();
 };
 const cell = (row: number, column: string) =>
