@@ -10,11 +10,11 @@ import { IconButton } from '../parts/IconButton.tsx';
 import { Mishap } from '../parts/Mishap.tsx';
 import { GroundSheet } from '../sheets/GroundSheet.tsx';
 import { LedgerSheet } from '../sheets/LedgerSheet.tsx';
-import { MetersSheet } from '../sheets/MetersSheet.tsx';
 import { ModesSheet } from '../sheets/ModesSheet.tsx';
 import { ReadingsSheet } from '../sheets/ReadingsSheet.tsx';
 import { RingsSheet } from '../sheets/RingsSheet.tsx';
 import { keep, kept } from './kept.ts';
+import { Meters } from './Meters.tsx';
 import { SheetRail } from './SheetRail.tsx';
 import { Splitter } from './Splitter.tsx';
 import { SHEET_LIST } from './sheetlist.ts';
@@ -90,7 +90,7 @@ export function Workbench({ onImportLogger }: { readonly onImportLogger: () => v
 						{sheet === 'readings' && <ReadingsSheet onHow={how} onImport={onImportLogger} />}
 						{sheet === 'rings' && <RingsSheet />}
 						{sheet === 'ground' && <GroundSheet />}
-						{sheet === 'meters' && <MetersSheet />}
+						{sheet === 'meters' && <Meters />}
 						{sheet === 'drive' && <DriveForm />}
 						{sheet === 'mode_overrides' && <ModesSheet />}
 					</Mishap>

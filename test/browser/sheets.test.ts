@@ -114,14 +114,9 @@ describe('the demo drive', () => {
 	});
 });
 
-/** A reading in the advance of ring 2, with its return flow as shown. */
-async function readingOfRing(ring: number): Promise<number> {
-	await go(1, 'ledger');
-	await toTop('ledger');
-	await cellsOf('ledger', 'ring').getByText(String(ring), { exact: true }).first().click();
-	await go(2, 'readings');
-	await cellsOf('readings', 'time').first().waitFor();
-	const rows = await sheet('readings')
+/** Ids of the rendered readings of a ring in advance mode, in the order of the screen. */
+async function advanceRowsOf(ring: number): Promise<number[]> {
+	return sheet('readings')
 		.locator('.ag-row')
 		.evaluateAll((elements, wanted) => {
 			const found = elements
@@ -135,7 +130,26 @@ async function readingOfRing(ring: number): Promise<number> {
 				.sort((a, b) => a.at - b.at);
 			return found.map((row) => row.id);
 		}, ring);
-	const middle = rows[Math.floor(rows.length / 2)];
+}
+
+/** A reading in the advance of ring 2, with its return flow as shown. */
+async function readingOfRing(ring: number): Promise<number> {
+	await go(1, 'ledger');
+	await toTop('ledger');
+	await cellsOf('ledger', 'ring').getByText(String(ring), { exact: true }).first().click();
+	await go(2, 'readings');
+	await cellsOf('readings', 'time').first().waitFor();
+	// The grid scrolls to the ring in hand some moments after its first rows are there.
+	let middle: number | undefined;
+	let before = '';
+	await soon(async () => {
+		const rows = await advanceRowsOf(ring);
+		middle = rows[Math.floor(rows.length / 2)];
+		const came = rows.join();
+		const still = came === before;
+		before = came;
+		return rows.length > 0 && still;
+	}).toBe(true);
 	if (middle === undefined) throw new Error(`no reading of ring ${ring} on screen`);
 	return middle;
 }
