@@ -69,6 +69,12 @@ function overridesNear(
 /** The balances of all rings of an open document, each made again only when something it looks at changed. */
 export class RingLedger {
 	readonly #balances = new Map<number, RingBalance>();
+	/**
+	 * What each balance looks at, by ring row: gone through at every edit, which over the balances
+	 * themselves takes long enough to be felt in a long drive.
+	 */
+	readonly #looksFrom_s: number[] = [];
+	readonly #looksTo_s: number[] = [];
 	readonly #kept: Map<number, StoredBalance>;
 	readonly #series: LoggerSeries | null;
 	readonly checking: MeterChecking;
@@ -140,12 +146,24 @@ export class RingLedger {
 		}
 		if (touched !== null && (touched.spans.length > 0 || Number.isFinite(touched.metersFrom_s)))
 			keep.push(...this.#stampAnew(model, concerned));
+		const ringsMoved = touched === null || touched.everything || touched.ringRows.size > 0;
+		const goneRings = ringsMoved ? this.#forgetGone(model) : [];
+		return { rows: concerned.map((ring) => ring.row), keep, goneRings, checks };
+	}
+
+	/** Lets go of what is held for rings the drive no longer has; their numbers, where the document kept a balance. */
+	#forgetGone(model: DriveModel): number[] {
 		const present = new Set(model.rings.map((ring) => ring.row));
-		for (const row of this.#balances.keys()) if (!present.has(row)) this.#balances.delete(row);
+		for (const row of this.#balances.keys()) {
+			if (present.has(row)) continue;
+			this.#balances.delete(row);
+			delete this.#looksFrom_s[row];
+			delete this.#looksTo_s[row];
+		}
 		const numbers = new Set(model.rings.map((ring) => ring.input.ring));
 		const goneRings = [...this.#kept.keys()].filter((ring) => !numbers.has(ring));
 		for (const ring of goneRings) this.#kept.delete(ring);
-		return { rows: concerned.map((ring) => ring.row), keep, goneRings, checks };
+		return goneRings;
 	}
 
 	/** Balances that a set mode or a certificate does not reach though their hash counts it: they stand, the hash does not. */
@@ -171,6 +189,8 @@ export class RingLedger {
 			ring.row,
 			note === null ? balance : { ...balance, notes: [...balance.notes, note] },
 		);
+		this.#looksFrom_s[ring.row] = balance.looksFrom_s;
+		this.#looksTo_s[ring.row] = balance.looksTo_s;
 	}
 
 	/** Samples around a ring to draw, from where its balance had them, with the modes a person has set. */
@@ -193,20 +213,17 @@ export class RingLedger {
 
 	#concerns(ring: RingRow, touched: Touched | null): boolean {
 		if (touched === null || touched.everything || touched.ringRows.has(ring.row)) return true;
-		const balance = this.#balances.get(ring.row);
-		if (balance === undefined) return true;
-		if (touched.metersFrom_s <= balance.looksTo_s) return true;
-		if (
-			touched.spans.some(
-				({ from_s, to_s }) => from_s <= balance.looksTo_s && to_s >= balance.looksFrom_s,
-			)
-		)
+		const looksFrom_s = this.#looksFrom_s[ring.row];
+		const looksTo_s = this.#looksTo_s[ring.row];
+		if (looksFrom_s === undefined || looksTo_s === undefined) return true;
+		if (touched.metersFrom_s <= looksTo_s) return true;
+		if (touched.spans.some(({ from_s, to_s }) => from_s <= looksTo_s && to_s >= looksFrom_s))
 			return true;
 		const number = ring.input.ring;
 		if (touched.rings.some(({ from, to }) => from <= number && number <= to)) return true;
-		if (balance.source === 'logger') return false;
-		return touched.times_s.some(
-			(time_s) => time_s >= balance.looksFrom_s && time_s <= balance.looksTo_s,
+		return (
+			touched.times_s.some((time_s) => time_s >= looksFrom_s && time_s <= looksTo_s) &&
+			this.#balances.get(ring.row)?.source !== 'logger'
 		);
 	}
 

@@ -105,7 +105,13 @@ export const ENTERED_SHEETS = [
 /** Set at once on every connection: the file may come from anywhere, and every commit must survive a power cut. */
 const GUARDS =
 	'PRAGMA trusted_schema=OFF; PRAGMA cell_size_check=ON; PRAGMA mmap_size=0; PRAGMA foreign_keys=ON;';
-const DURABLE = 'PRAGMA journal_mode=DELETE; PRAGMA synchronous=EXTRA;';
+/**
+ * Every commit is on disk when it returns: with FULL the journal's truncation is flushed as well, so it
+ * cannot come back after a power cut and take the last change with it (as DELETE needs EXTRA for).
+ */
+const DURABLE = 'PRAGMA journal_mode=TRUNCATE; PRAGMA synchronous=FULL;';
+/** Said on closing: takes the emptied journal beside the file away. */
+const TIDY = 'PRAGMA journal_mode=DELETE;';
 
 function connect(path: string, readOnly: boolean): DatabaseSync {
 	const db = new DatabaseSync(path, {
@@ -369,6 +375,7 @@ export class ProjectFile {
 	close(): void {
 		if (!this.#open) return;
 		this.#open = false;
+		if (!this.readOnly) this.#db.exec(TIDY);
 		this.#db.close();
 		this.#hold?.release();
 	}
