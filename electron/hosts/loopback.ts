@@ -12,7 +12,7 @@ import {
 	type Refusal,
 	sameSecret,
 } from './admission.ts';
-import { readCall } from './callbody.ts';
+import { LINE_LIMIT_BYTES, type LineCall, parseLineCall, readCall } from './callbody.ts';
 import { callDesk } from './deskcall.ts';
 import { guardHeaders, type Page } from './page.ts';
 
@@ -43,8 +43,9 @@ const PULSE_MS = 20_000;
 const FAREWELL_MS = 500;
 
 /**
- * Serves one desk to pages on this machine: the page itself, its calls (POST /call) and the desk's
- * events (WebSocket /events). Listens on 127.0.0.1 only.
+ * Serves one desk to pages on this machine: the page itself, the line it talks on (WebSocket /line:
+ * its calls, their replies, the desk's events) and calls by POST /call for what the line is not for.
+ * Listens on 127.0.0.1 only.
  */
 export async function serveLoopback(options: LoopbackOptions): Promise<LoopbackHost> {
 	const { desk, page, patience_ms } = options;
@@ -117,7 +118,7 @@ export async function serveLoopback(options: LoopbackOptions): Promise<LoopbackH
 	const pages = new Set<WebSocket>();
 	const sockets = new WebSocketServer({
 		noServer: true,
-		maxPayload: 1024,
+		maxPayload: LINE_LIMIT_BYTES,
 		perMessageDeflate: false,
 	});
 	let leaving: NodeJS.Timeout | null = null;
@@ -128,7 +129,7 @@ export async function serveLoopback(options: LoopbackOptions): Promise<LoopbackH
 			hostRefusal(request.headers, admission) ??
 			cookieRefusal(request.headers, admission) ??
 			originRefusal(request.headers, admission);
-		if (refused !== null || request.url !== '/events') {
+		if (refused !== null || request.url !== '/line') {
 			socket.end('HTTP/1.1 403 Forbidden\r\nConnection: close\r\nContent-Length: 0\r\n\r\n');
 			return;
 		}
@@ -148,8 +149,9 @@ export async function serveLoopback(options: LoopbackOptions): Promise<LoopbackH
 		socket.on('pong', () => {
 			alive = true;
 		});
-		// Events only go out; a page that talks here is not ours.
-		socket.on('message', () => socket.close(1008, 'Nothing is taken on this line.'));
+		socket.on('message', (data, isBinary) => {
+			void answerOnLine(socket, isBinary ? null : parseLineCall(String(data)));
+		});
 		socket.on('error', () => socket.terminate());
 		socket.on('close', () => {
 			clearInterval(pulse);
@@ -158,12 +160,24 @@ export async function serveLoopback(options: LoopbackOptions): Promise<LoopbackH
 		});
 	}
 
+	/** A call on the line costs a fraction of a request: an edited cell is on screen the sooner. */
+	async function answerOnLine(socket: WebSocket, call: LineCall | null): Promise<void> {
+		if (call === null) {
+			socket.close(1008, 'A call on this line is JSON {call, contract, verb, ask}.');
+			return;
+		}
+		const reply = await callDesk(desk, call.contract, call.verb, call.ask);
+		send(socket, JSON.stringify({ call: call.call, reply }));
+	}
+
+	function send(socket: WebSocket, text: string): void {
+		if (socket.bufferedAmount > UNREAD_LIMIT_BYTES) socket.terminate();
+		else socket.send(text);
+	}
+
 	const deaf = desk.listen((event) => {
 		const text = JSON.stringify(event);
-		for (const socket of pages) {
-			if (socket.bufferedAmount > UNREAD_LIMIT_BYTES) socket.terminate();
-			else socket.send(text);
-		}
+		for (const socket of pages) send(socket, text);
 	});
 
 	let closed = false;

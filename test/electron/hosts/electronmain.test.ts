@@ -248,7 +248,7 @@ describe('the session', () => {
 		for (const url of [
 			'https://site.example/',
 			'http://127.0.0.1/',
-			'ws://127.0.0.1/events',
+			'ws://127.0.0.1/line',
 			'file:///etc/passwd',
 			'app://other/',
 		]) {

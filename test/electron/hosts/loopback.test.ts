@@ -331,8 +331,8 @@ describe('a call', () => {
 	});
 });
 
-/** Opens the event line; resolves with the socket, or with the status it was refused with. */
-function listenIn(headers: Record<string, string>, path = '/events'): Promise<WebSocket | number> {
+/** Opens the page's line; resolves with the socket, or with the status it was refused with. */
+function listenIn(headers: Record<string, string>, path = '/line'): Promise<WebSocket | number> {
 	return new Promise((resolve) => {
 		const socket = new WebSocket(`ws://127.0.0.1:${port}${path}`, { headers });
 		socket.once('open', () => resolve(socket));
@@ -347,7 +347,7 @@ const closeOf = (socket: WebSocket) =>
 	new Promise<number>((resolve) => socket.once('close', (code) => resolve(code)));
 const later = (ms: number) => new Promise((resolve) => setTimeout(resolve, ms));
 
-describe('the event line', () => {
+describe('the line', () => {
 	it('brings what the desk tells', async () => {
 		const cookie = await comeIn();
 		const socket = (await listenIn({ cookie, origin: host.origin })) as WebSocket;
@@ -367,15 +367,42 @@ describe('the event line', () => {
 		expect(await listenIn({ cookie, origin: host.origin }, '/call')).toBe(403);
 	});
 
-	it('is closed on a page that sends something', async () => {
+	it('takes calls and answers each by its number', async () => {
+		desk.answers['recent.list'] = { ok: true, value: [] };
+		const cookie = await comeIn();
+		const socket = (await listenIn({ cookie, origin: host.origin })) as WebSocket;
+		const heard: unknown[] = [];
+		const both = new Promise<void>((resolve) => {
+			socket.on('message', (data) => {
+				heard.push(JSON.parse(String(data)));
+				if (heard.length === 2) resolve();
+			});
+		});
+		socket.send(
+			JSON.stringify({ call: 8, contract: CONTRACT_VERSION, verb: 'recent.list', ask: { a: 1 } }),
+		);
+		socket.send(JSON.stringify({ call: 9, contract: -1, verb: 'recent.list', ask: {} }));
+		await both;
+		expect(heard).toContainEqual({ call: 8, reply: { ok: true, value: [] } });
+		expect(heard).toContainEqual({
+			call: 9,
+			reply: expect.objectContaining({ ok: false, code: 'contract_mismatch' }),
+		});
+		expect(desk.asked).toEqual([{ verb: 'recent.list', ask: { a: 1 } }]);
+	});
+
+	it('is closed on a page that sends what is no call', async () => {
 		const cookie = await comeIn();
 		const polite = (await listenIn({ cookie, origin: host.origin })) as WebSocket;
 		const talker = (await listenIn({ cookie, origin: host.origin })) as WebSocket;
 		talker.send('{"verb":"desk.state"}');
 		expect(await closeOf(talker)).toBe(1008);
 		const flood = (await listenIn({ cookie, origin: host.origin })) as WebSocket;
-		flood.send('x'.repeat(5_000));
-		expect(await closeOf(flood)).not.toBe(1000);
+		flood.send(`{"call":1,"ask":"${'x'.repeat(5_000_000)}"}`);
+		expect(await closeOf(flood)).toBe(1009);
+		const binary = (await listenIn({ cookie, origin: host.origin })) as WebSocket;
+		binary.send(Buffer.from('{"call":1,"verb":"desk.state"}'), { binary: true });
+		expect(await closeOf(binary)).toBe(1008);
 		expect(polite.readyState).toBe(WebSocket.OPEN);
 		expect(desk.asked).toEqual([]);
 	});

@@ -7,6 +7,10 @@ class MadeSocket {
 	onopen: (() => void) | null = null;
 	onclose: (() => void) | null = null;
 	onmessage: ((message: { data: unknown }) => void) | null = null;
+	readonly sent: { call: number }[] = [];
+	send(text: string) {
+		this.sent.push(JSON.parse(text));
+	}
 	readonly address: string;
 	constructor(address: string) {
 		this.address = address;
@@ -27,7 +31,7 @@ afterEach(() => {
 const ORIGIN = 'http://127.0.0.1:5000';
 
 describe('the loopback door', () => {
-	it('posts the verb with the contract version and the header no other site can send', async () => {
+	it('posts, while the line does not stand, the verb with the contract version and the header no other site can send', async () => {
 		const fetched = vi.fn(async () => new Response('{"ok":true,"value":[]}'));
 		vi.stubGlobal('fetch', fetched);
 		const reply = await loopbackDoor(ORIGIN).call('recent.list', {});
@@ -36,6 +40,7 @@ describe('the loopback door', () => {
 		expect(address).toBe(`${ORIGIN}/call`);
 		expect(init.headers).toMatchObject({ 'X-Desk': '1', 'Content-Type': 'application/json' });
 		expect(JSON.parse(String(init.body))).toEqual({
+			call: 1,
 			contract: CONTRACT_VERSION,
 			verb: 'recent.list',
 			ask: {},
@@ -59,11 +64,60 @@ describe('the loopback door', () => {
 		const heard: DeskEvent[] = [];
 		door.listen((event) => heard.push(event));
 		const socket = MadeSocket.all[0];
-		expect(socket?.address).toBe('ws://127.0.0.1:5000/events');
+		expect(socket?.address).toBe('ws://127.0.0.1:5000/line');
 		const progress = { event: 'progress', what: 'reading', done: 1, of: null };
 		for (const data of ['{', '7', 'null', '{"event":"evil"}', JSON.stringify(progress)])
 			socket?.onmessage?.({ data });
 		expect(heard).toEqual([progress]);
+	});
+
+	it('calls on the line once it stands, and gives each call its own reply', async () => {
+		const door = loopbackDoor(ORIGIN);
+		const socket = MadeSocket.all[0];
+		socket?.onopen?.();
+		const first = door.call('recent.list', {});
+		const second = door.call('desk.state', {});
+		expect(socket?.sent).toEqual([
+			{ call: 1, contract: CONTRACT_VERSION, verb: 'recent.list', ask: {} },
+			{ call: 2, contract: CONTRACT_VERSION, verb: 'desk.state', ask: {} },
+		]);
+		const no = { ok: false, code: 'x', message: 'no' };
+		for (const said of [
+			{ call: 7, reply: no },
+			{ call: 1 },
+			{ call: 1, reply: 'fine' },
+			{ call: 2, reply: no },
+			{ call: 1, reply: { ok: true, value: [] } },
+		])
+			socket?.onmessage?.({ data: JSON.stringify(said) });
+		expect(await first).toEqual({ ok: true, value: [] });
+		expect(await second).toEqual(no);
+	});
+
+	it('says of a call whose line broke that its outcome is not known', async () => {
+		const door = loopbackDoor(ORIGIN);
+		MadeSocket.all[0]?.onopen?.();
+		const call = door.call('history.undo', {});
+		MadeSocket.all[0]?.onclose?.();
+		expect(await call).toMatchObject({
+			ok: false,
+			code: 'desk_unreached',
+			message: expect.stringContaining('Look whether'),
+		});
+	});
+
+	it('posts what is too long for the line', async () => {
+		const fetched = vi.fn(async () => new Response('{"ok":true,"value":[]}'));
+		vi.stubGlobal('fetch', fetched);
+		const door = loopbackDoor(ORIGIN);
+		MadeSocket.all[0]?.onopen?.();
+		await door.call('sheet.edit', {
+			sheet: 'readings',
+			edits: [{ row: 1, column: 'note', text: 'x'.repeat(1_100_000) }],
+			typed: { decimal: '.' },
+		});
+		expect(fetched).toHaveBeenCalledTimes(1);
+		expect(MadeSocket.all[0]?.sent).toEqual([]);
 	});
 
 	it('says that the connection is lost, tries again, and says when it is back', () => {
