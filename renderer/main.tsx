@@ -3,6 +3,7 @@ import './look/tokens.css';
 import './parts/parts.css';
 import { StrictMode } from 'react';
 import { createRoot } from 'react-dom/client';
+import { afterPaint } from './desk/afterpaint.ts';
 import { DeskProvider } from './desk/desk.tsx';
 import { openDoor } from './desk/door.ts';
 import { DeskStore } from './desk/store.ts';
@@ -11,7 +12,7 @@ import { App } from './shell/App.tsx';
 import { followTheme } from './shell/theme.ts';
 
 followTheme();
-const store = new DeskStore(openDoor());
+const store = new DeskStore(openDoor(), afterPaint);
 void store.readAnew();
 
 const page = document.getElementById('page');

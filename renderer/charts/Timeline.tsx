@@ -1,7 +1,8 @@
 import { Clock, FileClock, Unplug } from 'lucide-react';
-import { useEffect, useMemo, useState } from 'react';
+import { memo, useMemo, useState } from 'react';
 import type { Timeline as TimelineAnswer } from '../../electron/contract/verbs.ts';
-import { useCallDesk, useDocument, useSeq, useSheetRows } from '../desk/desk.tsx';
+import { useAnswer } from '../desk/answer.ts';
+import { useDocument, useSheetRows } from '../desk/desk.tsx';
 import { DECIMAL } from '../look/marks.ts';
 import { Button } from '../parts/Button.tsx';
 import { EmptyState } from '../parts/EmptyState.tsx';
@@ -15,13 +16,8 @@ import { fullSpan, type Span } from './traces.ts';
 /** Enough for a ring of over an hour at one sample a second without thinning. */
 const POINTS = 6_000;
 
-type Held =
-	| { readonly kind: 'loading' }
-	| { readonly kind: 'error'; readonly message: string }
-	| { readonly kind: 'ready'; readonly timeline: TimelineAnswer };
-
 /** The timeline of one ring, asked from the desk and asked again whenever the document changes. */
-export function Timeline({
+export const Timeline = memo(function Timeline({
 	ring,
 	onImport,
 }: {
@@ -29,32 +25,8 @@ export function Timeline({
 	/** Begins an import of logger files. */
 	readonly onImport: () => void;
 }) {
-	const callDesk = useCallDesk();
 	const document = useDocument();
-	const seq = useSeq();
-	const [held, setHeld] = useState<Held>({ kind: 'loading' });
-	const [tries, setTries] = useState(0);
-
-	// biome-ignore lint/correctness/useExhaustiveDependencies: the sequence number and the tries are what asks again
-	useEffect(() => {
-		if (ring === null) return;
-		let wanted = true;
-		// The ring on screen stays until its new picture is there; another ring's would mislead.
-		setHeld((old) =>
-			old.kind === 'ready' && old.timeline.ring === ring ? old : { kind: 'loading' },
-		);
-		void callDesk('ring.timeline', { ring, points: POINTS }).then((reply) => {
-			if (!wanted) return;
-			setHeld(
-				reply.ok
-					? { kind: 'ready', timeline: reply.value }
-					: { kind: 'error', message: reply.message },
-			);
-		});
-		return () => {
-			wanted = false;
-		};
-	}, [callDesk, ring, seq, tries]);
+	const held = useAnswer('ring.timeline', ring === null ? null : { ring, points: POINTS });
 
 	if (ring === null) {
 		return (
@@ -75,13 +47,13 @@ export function Timeline({
 			<EmptyState
 				icon={Unplug}
 				title={`The timeline of ring ${ring} could not be read`}
-				actions={<Button onClick={() => setTries(tries + 1)}>Try again</Button>}
+				actions={<Button onClick={held.again}>Try again</Button>}
 			>
 				{held.message}
 			</EmptyState>
 		);
 	}
-	const { timeline } = held;
+	const timeline = held.answer;
 	if (timeline.time_s.length === 0) {
 		return (
 			<EmptyState
@@ -108,7 +80,7 @@ export function Timeline({
 			readOnly={document?.readOnly ?? true}
 		/>
 	);
-}
+});
 
 /** One ring's timeline with what can be done on it: setting modes, and looking into the record. */
 function RingTimeline({

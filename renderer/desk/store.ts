@@ -106,9 +106,13 @@ export class DeskStore {
 	/** Change sets that came while a sheet was being read: the answer may be older than they are. */
 	readonly #whileReading = new Map<SheetId, ChangeSet[]>();
 	#seqKnown = false;
+	#toTell = false;
+	readonly #later: (run: () => void) => void;
 
-	constructor(door: PageDoor) {
+	/** @param later when a change of the view is told after the rows: once the next frame is on screen */
+	constructor(door: PageDoor, later: (run: () => void) => void) {
 		this.#door = door;
+		this.#later = later;
 		this.#view = {
 			connection: door.connection(),
 			state: null,
@@ -136,12 +140,29 @@ export class DeskStore {
 
 	#set(part: Partial<DeskView>): void {
 		this.#view = { ...this.#view, ...part };
+		this.#toTell = false;
 		for (const hear of this.#hearers) hear();
 	}
 
+	/**
+	 * As `#set`, but told a frame later, several at once: the grids, which hear of rows directly, put
+	 * the figures on screen first. What is asked of the view meanwhile is up to date already.
+	 */
+	#setSoon(part: Partial<DeskView>): void {
+		this.#view = { ...this.#view, ...part };
+		if (this.#toTell) return;
+		this.#toTell = true;
+		this.#later(() => {
+			if (this.#toTell) this.#set({});
+		});
+	}
+
 	#setSheet(sheet: SheetId, part: Partial<SheetView>): void {
-		const sheets = { ...this.#view.sheets, [sheet]: { ...this.#view.sheets[sheet], ...part } };
-		this.#set({ sheets });
+		this.#set({ sheets: this.#sheetsWith(sheet, part) });
+	}
+
+	#sheetsWith(sheet: SheetId, part: Partial<SheetView>): Record<SheetId, SheetView> {
+		return { ...this.#view.sheets, [sheet]: { ...this.#view.sheets[sheet], ...part } };
 	}
 
 	/** Read the desk's state, and every sheet in use, from the start. */
@@ -161,7 +182,7 @@ export class DeskStore {
 	 */
 	async call<V extends VerbName>(verb: V, ask: Ask<V>): Promise<Reply<Answer<V>>> {
 		const counts = VERBS[verb].mutates || verb.startsWith('project.');
-		if (counts) this.#set({ busy: this.#view.busy + 1 });
+		if (counts) this.#setSoon({ busy: this.#view.busy + 1 });
 		try {
 			const reply = await this.#door.call(verb, ask);
 			if (reply.ok) {
@@ -172,7 +193,7 @@ export class DeskStore {
 			}
 			return reply;
 		} finally {
-			if (counts) this.#set({ busy: this.#view.busy - 1, progress: null });
+			if (counts) this.#setSoon({ busy: this.#view.busy - 1, progress: null });
 		}
 	}
 
@@ -228,7 +249,7 @@ export class DeskStore {
 			this.#applyTo(sheet, changes);
 		}
 		const state = this.#view.state ? { ...this.#view.state, document: changes.document } : null;
-		this.#set({ state, lastLabel: changes.label, seq: changes.seq });
+		this.#setSoon({ state, lastLabel: changes.label, seq: changes.seq });
 		if (missed) {
 			for (const sheet of Object.keys(this.#view.sheets) as SheetId[]) {
 				if (this.#used(sheet)) void this.read(sheet, this.#view.sheets[sheet].span);
@@ -246,7 +267,9 @@ export class DeskStore {
 			sheet === 'readings'
 				? changes.document.readings
 				: view.total + change.added.length - change.removed.length;
-		this.#setSheet(sheet, { held: rows.size, total, version: view.version + 1 });
+		this.#setSoon({
+			sheets: this.#sheetsWith(sheet, { held: rows.size, total, version: view.version + 1 }),
+		});
 		for (const hear of this.#rowHearers.get(sheet) ?? []) hear(change);
 	}
 
@@ -325,7 +348,8 @@ export class DeskStore {
 			next.ring === before.ring
 		)
 			return;
-		this.#set({ selection: next });
+		if (next.sheet === before.sheet) this.#setSoon({ selection: next });
+		else this.#set({ selection: next });
 	}
 }
 

@@ -1,8 +1,8 @@
 import './panels.css';
 import { X } from 'lucide-react';
-import { useEffect, useRef, useState } from 'react';
+import { useEffect, useRef } from 'react';
 import type { Working } from '../../electron/contract/verbs.ts';
-import { useCallDesk, useSeq } from '../desk/desk.tsx';
+import { useAnswer } from '../desk/answer.ts';
 import { DECIMAL } from '../look/marks.ts';
 import { Button } from '../parts/Button.tsx';
 import { IconButton } from '../parts/IconButton.tsx';
@@ -23,37 +23,12 @@ export interface HowComputedProps {
 	readonly onClose?: () => void;
 }
 
-type Held =
-	| { readonly kind: 'loading' }
-	| { readonly kind: 'error'; readonly message: string }
-	| { readonly kind: 'ready'; readonly working: Working; readonly key: string };
-
 /** How one computed cell came about: formula, numbers put in, inputs with where they came from, uncertainty. */
 export function HowComputed({ cell, onClose }: HowComputedProps) {
-	const callDesk = useCallDesk();
-	const seq = useSeq();
-	const [held, setHeld] = useState<Held>({ kind: 'loading' });
-	const [tries, setTries] = useState(0);
 	const panel = useRef<HTMLElement>(null);
 	const { sheet, row, column } = cell;
 	const key = `${sheet}/${row}/${column}`;
-
-	// biome-ignore lint/correctness/useExhaustiveDependencies: the sequence number and the tries are what asks again
-	useEffect(() => {
-		let wanted = true;
-		setHeld((old) => (old.kind === 'ready' && old.key === key ? old : { kind: 'loading' }));
-		void callDesk('cell.working', { sheet, row, column }).then((reply) => {
-			if (!wanted) return;
-			setHeld(
-				reply.ok
-					? { kind: 'ready', working: reply.value, key }
-					: { kind: 'error', message: reply.message },
-			);
-		});
-		return () => {
-			wanted = false;
-		};
-	}, [callDesk, sheet, row, column, key, seq, tries]);
+	const held = useAnswer('cell.working', { sheet, row, column });
 
 	// Asked for at the foot of the ring's detail the answer would open out of sight.
 	// biome-ignore lint/correctness/useExhaustiveDependencies: the kind and the key say when there is more to be seen
@@ -64,7 +39,7 @@ export function HowComputed({ cell, onClose }: HowComputedProps) {
 	return (
 		<section className="how" ref={panel} aria-label="How this was computed">
 			<header className="panel-head">
-				<h2>{held.kind === 'ready' ? held.working.heading : 'How was this computed?'}</h2>
+				<h2>{held.kind === 'ready' ? held.answer.heading : 'How was this computed?'}</h2>
 				{onClose && <IconButton label="Close how this was computed" icon={X} onClick={onClose} />}
 			</header>
 			{held.kind === 'loading' && <Spinner label="Asking…" />}
@@ -72,12 +47,12 @@ export function HowComputed({ cell, onClose }: HowComputedProps) {
 				<Notice
 					status="stop"
 					title="This could not be told"
-					actions={<Button onClick={() => setTries(tries + 1)}>Try again</Button>}
+					actions={<Button onClick={held.again}>Try again</Button>}
 				>
 					{held.message}
 				</Notice>
 			)}
-			{held.kind === 'ready' && <WorkingShown working={held.working} />}
+			{held.kind === 'ready' && <WorkingShown working={held.answer} />}
 		</section>
 	);
 }

@@ -1,8 +1,8 @@
 import './panels.css';
 import { ChevronLeft, ChevronRight, CircleHelp, Rows3, TriangleAlert } from 'lucide-react';
-import { useEffect, useMemo, useState } from 'react';
-import type { RingDetail as RingDetailAnswer } from '../../electron/contract/verbs.ts';
-import { useCallDesk, useSelect, useSeq, useSheetRows } from '../desk/desk.tsx';
+import { memo, useMemo, useState } from 'react';
+import { useAnswer } from '../desk/answer.ts';
+import { useSelect, useSheetRows } from '../desk/desk.tsx';
 import { Button } from '../parts/Button.tsx';
 import { EmptyState } from '../parts/EmptyState.tsx';
 import { IconButton } from '../parts/IconButton.tsx';
@@ -17,45 +17,17 @@ export interface RingDetailProps {
 	readonly ring: number | null;
 }
 
-type Held =
-	| { readonly kind: 'loading' }
-	| { readonly kind: 'error'; readonly message: string }
-	| { readonly kind: 'ready'; readonly detail: RingDetailAnswer };
-
 /** All facts of one ring by group; each computed one can be asked how it came about. */
-export function RingDetail({ ring }: RingDetailProps) {
-	const callDesk = useCallDesk();
+export const RingDetail = memo(function RingDetail({ ring }: RingDetailProps) {
 	const select = useSelect();
-	const seq = useSeq();
 	const ledger = useSheetRows('ledger');
-	const [held, setHeld] = useState<Held>({ kind: 'loading' });
+	const held = useAnswer('ring.detail', ring === null ? null : { ring });
 	const [asked, setAsked] = useState<string | null>(null);
-	const [tries, setTries] = useState(0);
 	const around = useMemo(
 		() => (ring === null ? { before: null, after: null } : neighbours(ledger, ring)),
 		[ledger, ring],
 	);
 	const row = useMemo(() => (ring === null ? null : rowOfRing(ledger, ring)), [ledger, ring]);
-
-	// biome-ignore lint/correctness/useExhaustiveDependencies: the sequence number and the tries are what asks again
-	useEffect(() => {
-		if (ring === null) return;
-		let wanted = true;
-		setHeld((old) =>
-			old.kind === 'ready' && old.detail.ring === ring ? old : { kind: 'loading' },
-		);
-		void callDesk('ring.detail', { ring }).then((reply) => {
-			if (!wanted) return;
-			setHeld(
-				reply.ok
-					? { kind: 'ready', detail: reply.value }
-					: { kind: 'error', message: reply.message },
-			);
-		});
-		return () => {
-			wanted = false;
-		};
-	}, [callDesk, ring, seq, tries]);
 
 	if (ring === null) {
 		return (
@@ -92,23 +64,23 @@ export function RingDetail({ ring }: RingDetailProps) {
 				<Notice
 					status="stop"
 					title={`Ring ${ring} could not be read`}
-					actions={<Button onClick={() => setTries(tries + 1)}>Try again</Button>}
+					actions={<Button onClick={held.again}>Try again</Button>}
 				>
 					{held.message}
 				</Notice>
 			)}
 			{held.kind === 'ready' && (
 				<>
-					{held.detail.notes.length > 0 && (
+					{held.answer.notes.length > 0 && (
 						<Notice status="note" title="Before these figures are used">
 							<ul>
-								{held.detail.notes.map((note) => (
+								{held.answer.notes.map((note) => (
 									<li key={note}>{note}</li>
 								))}
 							</ul>
 						</Notice>
 					)}
-					{groupFacts(held.detail.facts).map(({ group, facts }) => (
+					{groupFacts(held.answer.facts).map(({ group, facts }) => (
 						<div className="facts" key={group}>
 							<h3>{group}</h3>
 							<dl>
@@ -156,4 +128,4 @@ export function RingDetail({ ring }: RingDetailProps) {
 			)}
 		</section>
 	);
-}
+});

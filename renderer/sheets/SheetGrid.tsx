@@ -1,9 +1,12 @@
 import './sheets.css';
 import type {
+	CellEditingStartedEvent,
+	CellEditingStoppedEvent,
 	CellEditRequestEvent,
 	CellFocusedEvent,
 	CellKeyDownEvent,
 	ColDef,
+	ColumnResizedEvent,
 	FirstDataRenderedEvent,
 	GetRowIdParams,
 	GridApi,
@@ -11,13 +14,15 @@ import type {
 	SelectionChangedEvent,
 } from 'ag-grid-community';
 import { AgGridReact } from 'ag-grid-react';
-import { useCallback, useEffect, useMemo, useRef, useState } from 'react';
+import { memo, useCallback, useEffect, useMemo, useRef, useState } from 'react';
+import { flushSync } from 'react-dom';
 import { findColumn } from '../../calc/sheet/catalogue.ts';
 import type { CellValue, EnteredSheetId, SheetId, SheetRow } from '../../calc/sheet/column.ts';
 import type { EditRefusal } from '../../electron/contract/verbs.ts';
+import { afterPaint } from '../desk/afterpaint.ts';
 import { useCallDesk, useDeskStore, useDeskValue, useSelect } from '../desk/desk.tsx';
 import { DECIMAL } from '../look/marks.ts';
-import type { Marks } from './celltext.ts';
+import { type Marks, reasonsOf } from './celltext.ts';
 import { columnDef, shownColumns } from './columndefs.ts';
 import type { KeptEntry, SheetContext } from './editors.ts';
 import { gridTheme, styleNonce } from './gridtheme.ts';
@@ -62,7 +67,7 @@ const TICK_COLUMN = { pinned: 'left', lockPinned: true, width: 36, resizable: fa
  * One sheet as a grid: a view of the rows the store holds. Edits leave as typed text and come back
  * as changed rows; nothing is written into the grid by the grid.
  */
-export function SheetGrid({
+export const SheetGrid = memo(function SheetGrid({
 	sheet,
 	label,
 	pinned,
@@ -92,7 +97,7 @@ export function SheetGrid({
 	const api = useRef<GridApi<SheetRow> | null>(null);
 	const box = useRef<HTMLDivElement>(null);
 	const [refused, setRefused] = useState<RefusedEntry | null>(null);
-	const context = useRef<SheetContext>({ marks, kept: null });
+	const context = useRef<SheetContext>({ marks, kept: null, commit: () => {}, waiting: null });
 	context.current.marks = marks;
 
 	// biome-ignore lint/correctness/useExhaustiveDependencies: a new reading or version means other rows in the same map
@@ -117,19 +122,37 @@ export function SheetGrid({
 				if (!grid) return;
 				const touched = updated.flatMap((row) => {
 					const node = grid.getRowNode(String(row.id));
-					return node ? [{ node, row, changed: changedColumns(node.data, row) }] : [];
+					if (!node) return [];
+					const changed = changedColumns(node.data, row);
+					return [{ node, row, changed, reflagged: reflaggedColumns(node.data, row) }];
 				});
-				if (added.length === 0 && removed.length === 0 && keepsOrder(grid, touched)) {
-					for (const { node, row } of touched) node.updateData(row);
-				} else {
-					grid.applyTransaction({ add: [...added], update: [...updated], remove: [...removed] });
+				const put = () => {
+					if (added.length === 0 && removed.length === 0 && keepsOrder(grid, touched)) {
+						for (const { node, row } of touched) node.updateData(row);
+					} else {
+						grid.applyTransaction({ add: [...added], update: [...updated], remove: [...removed] });
+					}
+					// Flags may change while the values stay; the grid sees only values.
+					for (const { node, reflagged } of touched) {
+						if (reflagged.length > 0) {
+							grid.refreshCells({ rowNodes: [node], columns: reflagged, force: true });
+						}
+					}
+				};
+				// Cells are drawn by React, which would put them off beyond the next frame.
+				if (touched.length === 0) put();
+				else flushSync(put);
+				const { waiting } = context.current;
+				if (waiting && touched.some(({ row }) => row.id === waiting.row)) {
+					afterPaint(waiting.leave, true);
 				}
-				// Flags may change while the values stay.
-				grid.refreshCells({ rowNodes: touched.map(({ node }) => node), force: true });
 				if (CALM || touched.length > MOST_FLASHED) return;
-				for (const { node, changed } of touched) {
-					if (changed.length > 0) grid.flashCells({ rowNodes: [node], columns: changed });
-				}
+				afterPaint(() => {
+					if (grid.isDestroyed()) return;
+					for (const { node, changed } of touched) {
+						if (changed.length > 0) grid.flashCells({ rowNodes: [node], columns: changed });
+					}
+				});
 			}),
 		[store, sheet],
 	);
@@ -149,7 +172,7 @@ export function SheetGrid({
 
 	/** Hand typed text to the desk; a refusal comes back to the cell it was typed in. */
 	const edit = useCallback(
-		async (row: number, column: string, text: string) => {
+		async (row: number, column: string, text: string, onAnswer?: () => void) => {
 			setRefused(null);
 			const reply = await callDesk('sheet.edit', {
 				sheet: sheet as EnteredSheetId,
@@ -172,9 +195,11 @@ export function SheetGrid({
 						},
 					];
 			if (refusals.length === 0) {
+				if (onAnswer) afterPaint(onAnswer);
 				onRefused?.([]);
 				return;
 			}
+			onAnswer?.();
 			const here = refusals.find((r) => r.row === row && r.column === column) ?? refusals[0];
 			if (!here) return;
 			onRefused?.(refusals.length > 1 ? refusals : []);
@@ -184,6 +209,10 @@ export function SheetGrid({
 		},
 		[callDesk, sheet, onRefused, open],
 	);
+
+	useEffect(() => {
+		context.current.commit = (...entry) => void edit(...entry);
+	}, [edit]);
 
 	const onEdit = useCallback(
 		(event: CellEditRequestEvent<SheetRow>) => {
@@ -229,6 +258,11 @@ export function SheetGrid({
 		api.current = event.api;
 	}, []);
 
+	/** Whether its figures have room is asked anew of a column that became narrower or wider. */
+	const onResized = useCallback((event: ColumnResizedEvent<SheetRow>) => {
+		if (event.columns) event.api.refreshCells({ columns: event.columns, force: true });
+	}, []);
+
 	/** The ring in hand is brought into sight, and the keyboard stands in the grid at once. */
 	const onFirstRows = useCallback(
 		(event: FirstDataRenderedEvent<SheetRow>) => {
@@ -250,6 +284,17 @@ export function SheetGrid({
 		[onTicked],
 	);
 
+	const onEditingStarted = useCallback(
+		(event: CellEditingStartedEvent<SheetRow>) =>
+			setRefused((now) =>
+				now && (event.data?.id !== now.row || event.column.getColId() !== now.column) ? null : now,
+			),
+		[],
+	);
+	const onEditingStopped = useCallback((event: CellEditingStoppedEvent<SheetRow>) => {
+		if (!event.valueChanged) setRefused(null);
+	}, []);
+
 	return (
 		<section className="sheet-grid" ref={box} aria-label={label} data-sheet={sheet}>
 			<AgGridReact<SheetRow>
@@ -269,17 +314,10 @@ export function SheetGrid({
 				onGridReady={onReady}
 				onFirstDataRendered={onFirstRows}
 				onCellFocused={onFocus}
+				onColumnResized={onResized}
 				onCellKeyDown={onKey}
-				onCellEditingStarted={(event) => {
-					if (
-						refused &&
-						(event.data?.id !== refused.row || event.column.getColId() !== refused.column)
-					)
-						setRefused(null);
-				}}
-				onCellEditingStopped={(event) => {
-					if (!event.valueChanged && refused) setRefused(null);
-				}}
+				onCellEditingStarted={onEditingStarted}
+				onCellEditingStopped={onEditingStopped}
 				onSelectionChanged={onTicks}
 				{...(editable && onTicked ? { rowSelection: TICKS } : {})}
 				selectionColumnDef={TICK_COLUMN}
@@ -291,6 +329,8 @@ export function SheetGrid({
 				suppressDragLeaveHidesColumns
 				ensureDomOrder={rowData.length < 500}
 				animateRows={false}
+				rowBuffer={4}
+				suppressRowTransform
 			/>
 			{refused && (
 				<RefusalAtCell
@@ -311,7 +351,7 @@ export function SheetGrid({
 			)}
 		</section>
 	);
-}
+});
 
 /**
  * Whether changed cells leave order and choice of rows alone: then the rows are changed where they
@@ -333,6 +373,13 @@ function changedColumns(before: SheetRow | undefined, after: SheetRow): string[]
 	if (!before) return [];
 	const ids = new Set([...Object.keys(before.cells), ...Object.keys(after.cells)]);
 	return [...ids].filter((id) => (before.cells[id] ?? null) !== (after.cells[id] ?? null));
+}
+
+/** Columns of which something else is to be said than before. */
+function reflaggedColumns(before: SheetRow | undefined, after: SheetRow): string[] {
+	const said = (row: SheetRow | undefined, id: string) => reasonsOf(row?.flags, id).join('\n');
+	const ids = new Set([...Object.keys(before?.flags ?? {}), ...Object.keys(after.flags ?? {})]);
+	return [...ids].filter((id) => said(before, id) !== said(after, id));
 }
 
 const rowId = (params: GetRowIdParams<SheetRow>): string => String(params.data.id);

@@ -162,7 +162,7 @@ export function SheetPage(props: SheetPageProps) {
 						sortedBy={props.sortedBy}
 						untick={untick}
 						onRefused={onRefused}
-						{...(takesRows ? { onTicked: setTicked, onDeleteTicked: () => void remove() } : {})}
+						{...(takesRows ? { onTicked: setTicked, onDeleteTicked: remove } : {})}
 					/>
 				)}
 			</div>

@@ -77,6 +77,10 @@ function width(column: Column): number {
 	return column.id === 'flags' || column.id === 'note' ? 320 : 148;
 }
 
+/** Advance of a tabular figure at the grid's text size, and what stands left and right of the text, px. */
+const FIGURE_PX = 8.6;
+const PADDING_PX = 20;
+
 export interface ColumnDefOptions {
 	readonly marks: Marks;
 	readonly editable: boolean;
@@ -130,6 +134,11 @@ export function columnDef(column: Column, options: ColumnDefOptions): ColDef<She
 				}
 			: {}),
 		cellClassRules: {
+			// Only a figure without room is clipped: a clip per cell is what painting a sheet costs most.
+			'cell-fits': (params) =>
+				numeric &&
+				shownText(column, value(params.data), marks).length * FIGURE_PX + PADDING_PX <=
+					params.column.getActualWidth(),
 			'cell-missing': (params) => value(params.data) === null,
 			'cell-flags': (params) =>
 				column.id === 'flags' && reasonsOf(params.data?.flags, 'flags').length > 0,

@@ -14,11 +14,47 @@ export interface SheetContext {
 	marks: Marks;
 	/** The last refused entry, put back into the editor when its cell is opened again. */
 	kept: KeptEntry | null;
+	/** Hands an entry to the desk; told once it is answered, before a refusal is shown. */
+	commit: (row: number, column: string, text: string, onAnswer?: () => void) => void;
+	/** The editor that waits for its changed row before the grid moves on. */
+	waiting: { readonly row: number; readonly leave: () => void } | null;
 }
 
 type Params = ICellEditorParams<SheetRow, CellValue, SheetContext> & {
 	readonly catalogueColumn: Column;
 };
+
+/** An answer that takes longer than this comes after the move. */
+const LONGEST_WAIT_MS = 60;
+
+/** The key once more, for whoever it is meant for. */
+const sameKey = (event: KeyboardEvent): KeyboardEvent =>
+	new KeyboardEvent('keydown', {
+		key: event.key,
+		code: event.code,
+		shiftKey: event.shiftKey,
+		ctrlKey: event.ctrlKey,
+		altKey: event.altKey,
+		metaKey: event.metaKey,
+		bubbles: true,
+		cancelable: true,
+	});
+
+/**
+ * Ends editing and steps one row on, where that row is in sight. What the grid does after Enter is the
+ * same, but it asks for the layout twice more; false: it is left to do so.
+ */
+function steppedInSight({ api, node, column }: Params, up: boolean): boolean {
+	if (node.rowIndex === null) return false;
+	const index = node.rowIndex + (up ? -1 : 1);
+	const next = api.getDisplayedRowAtIndex(index);
+	if (!next || next.rowTop === null) return false;
+	const { top, bottom } = api.getVerticalPixelRange();
+	if (next.rowTop < top || next.rowTop + (next.rowHeight ?? 0) > bottom) return false;
+	api.stopEditing();
+	api.setFocusedCell(index, column);
+	return true;
+}
 
 const isPrintable = (key: string | null): key is string => key !== null && [...key].length === 1;
 
@@ -30,6 +66,9 @@ export class TypedEditor implements ICellEditorComp<SheetRow, CellValue, SheetCo
 	readonly #input = document.createElement('input');
 	#initial = '';
 	#selectAll = true;
+	#committed = false;
+	/** Moves on to the next cell, while that is still to be done. */
+	#leave: (() => void) | null = null;
 	#params!: Params;
 
 	init(params: Params): void {
@@ -57,6 +96,45 @@ export class TypedEditor implements ICellEditorComp<SheetRow, CellValue, SheetCo
 			this.#input.classList.add('cell-editor-number');
 		}
 		this.#input.value = text;
+		this.#input.addEventListener('keydown', (event) => this.#hearKey(event));
+	}
+
+	/**
+	 * The grid tells of an entry only after it has moved on and painted. Here the entry goes to the desk
+	 * first, and after Enter the move waits a moment for the answer: then entry, what follows from it and
+	 * the move are painted together, once. Whoever types on meanwhile is not held up.
+	 */
+	#hearKey(event: KeyboardEvent): void {
+		if (event.isComposing) return;
+		if (this.#leave) {
+			event.preventDefault();
+			event.stopPropagation();
+			this.#leave();
+			document.activeElement?.dispatchEvent(sameKey(event));
+			return;
+		}
+		if (event.key !== 'Enter' && event.key !== 'Tab') return;
+		if (this.#committed || this.#input.value === this.#initial) return;
+		this.#committed = true;
+		const { catalogueColumn, context, data } = this.#params;
+		if (event.key === 'Enter') {
+			event.preventDefault();
+			event.stopPropagation();
+			const timer = setTimeout(() => this.#leave?.(), LONGEST_WAIT_MS);
+			this.#leave = () => {
+				this.#leave = null;
+				context.waiting = null;
+				clearTimeout(timer);
+				if (!steppedInSight(this.#params, event.shiftKey))
+					this.#input.dispatchEvent(sameKey(event));
+			};
+			context.waiting = { row: data.id, leave: () => this.#leave?.() };
+		}
+		context.commit(data.id, catalogueColumn.id, this.getValue(), () => this.#leave?.());
+	}
+
+	destroy(): void {
+		this.#leave = null;
 	}
 
 	getGui(): HTMLElement {
@@ -75,8 +153,9 @@ export class TypedEditor implements ICellEditorComp<SheetRow, CellValue, SheetCo
 		this.#input.select();
 	}
 
+	/** Nothing is left for the grid to tell of what was not changed or is with the desk already. */
 	isCancelAfterEnd(): boolean {
-		return this.#input.value === this.#initial;
+		return this.#committed || this.#input.value === this.#initial;
 	}
 
 	getValue(): string {

@@ -2,7 +2,7 @@ import { ChartLine, PanelRight } from 'lucide-react';
 import { useCallback, useEffect, useState } from 'react';
 import type { SheetId } from '../../calc/sheet/column.ts';
 import { Timeline } from '../charts/Timeline.tsx';
-import { useDeskStore, useDeskValue, useSelect, useSelection } from '../desk/desk.tsx';
+import { useDeskStore, useDeskValue, useSelect } from '../desk/desk.tsx';
 import { DriveForm } from '../panels/DriveForm.tsx';
 import { type ComputedCell, HowComputed } from '../panels/HowComputed.tsx';
 import { RingDetail } from '../panels/RingDetail.tsx';
@@ -48,8 +48,9 @@ function useSide(key: string, otherwise: number) {
 export function Workbench({ onImportLogger }: { readonly onImportLogger: () => void }) {
 	const store = useDeskStore();
 	const select = useSelect();
-	const selection = useSelection();
-	const { sheet, ring } = selection;
+	// Not the whole selection: moving along a row must not render all this again.
+	const sheet = useDeskValue((view) => view.selection.sheet);
+	const ring = useDeskValue((view) => view.selection.ring);
 	const ledgerVersion = useDeskValue((view) => view.sheets.ledger.version);
 	const dock = useSide('dock', 352);
 	const chart = useSide('chart', 232);

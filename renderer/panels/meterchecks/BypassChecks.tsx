@@ -1,10 +1,11 @@
 import './meterchecks.css';
 import { Unplug, Waypoints } from 'lucide-react';
-import { useEffect, useMemo, useState } from 'react';
+import { useMemo, useState } from 'react';
 import type { MeterChecks } from '../../../electron/contract/meterchecks.ts';
 import { CheckChart } from '../../charts/CheckChart.tsx';
 import type { PairId } from '../../charts/checktraces.ts';
-import { useCallDesk, useDocument, useSelect, useSeq } from '../../desk/desk.tsx';
+import { useAnswer } from '../../desk/answer.ts';
+import { useDocument, useSelect } from '../../desk/desk.tsx';
 import { MARKS } from '../../look/marks.ts';
 import { Button } from '../../parts/Button.tsx';
 import { EmptyState } from '../../parts/EmptyState.tsx';
@@ -16,35 +17,10 @@ import { MeterReminders } from './MeterReminders.tsx';
 import { WindowDecision } from './WindowDecision.tsx';
 import { WindowTable } from './WindowTable.tsx';
 
-type Held =
-	| { readonly kind: 'loading' }
-	| { readonly kind: 'error'; readonly message: string }
-	| { readonly kind: 'ready'; readonly checks: MeterChecks };
-
 /** Where the meters tell on each other: every bypass window, what to make of it, and what follows. */
 export function BypassChecks() {
-	const callDesk = useCallDesk();
 	const document = useDocument();
-	const seq = useSeq();
-	const [held, setHeld] = useState<Held>({ kind: 'loading' });
-	const [tries, setTries] = useState(0);
-
-	// biome-ignore lint/correctness/useExhaustiveDependencies: the sequence number and the tries are what asks again
-	useEffect(() => {
-		let wanted = true;
-		setHeld((old) => (old.kind === 'ready' ? old : { kind: 'loading' }));
-		void callDesk('meters.checks', {}).then((reply) => {
-			if (!wanted) return;
-			setHeld(
-				reply.ok
-					? { kind: 'ready', checks: reply.value }
-					: { kind: 'error', message: reply.message },
-			);
-		});
-		return () => {
-			wanted = false;
-		};
-	}, [callDesk, seq, tries]);
+	const held = useAnswer('meters.checks', {});
 
 	if (held.kind === 'loading') {
 		return (
@@ -58,7 +34,7 @@ export function BypassChecks() {
 			<EmptyState
 				icon={Unplug}
 				title="The bypass windows could not be worked out"
-				actions={<Button onClick={() => setTries(tries + 1)}>Try again</Button>}
+				actions={<Button onClick={held.again}>Try again</Button>}
 			>
 				{held.message}
 			</EmptyState>
@@ -66,7 +42,7 @@ export function BypassChecks() {
 	}
 	return (
 		<ChecksWorkplace
-			checks={held.checks}
+			checks={held.answer}
 			utcOffset_min={document?.utcOffset_min ?? 0}
 			readOnly={document?.readOnly ?? true}
 		/>

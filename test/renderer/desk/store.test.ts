@@ -8,7 +8,7 @@ const settle = () => new Promise((go) => setTimeout(go, 0));
 
 async function standing(options: Partial<SheetDeskOptions> = {}) {
 	const desk = new SheetDesk({ rings: 4, readingsPerRing: 3, ...options });
-	const store = new DeskStore(desk);
+	const store = new DeskStore(desk, (run) => run());
 	await store.readAnew();
 	await settle();
 	return { desk, store };

@@ -4,6 +4,7 @@ import '../../../renderer/parts/parts.css';
 import type { ReactNode } from 'react';
 import { createRoot } from 'react-dom/client';
 import { Timeline } from '../../../renderer/charts/Timeline.tsx';
+import { afterPaint } from '../../../renderer/desk/afterpaint.ts';
 import { DeskProvider } from '../../../renderer/desk/desk.tsx';
 import { DeskStore } from '../../../renderer/desk/store.ts';
 import { CheckResult } from '../../../renderer/panels/CheckResult.tsx';
@@ -43,7 +44,7 @@ const making: Making = {
 	kept: asked.has('kept'),
 };
 const door = madeDoor(making);
-const store = new DeskStore(door);
+const store = new DeskStore(door, afterPaint);
 Object.assign(window, { calls: door.calls });
 
 const close = () => {

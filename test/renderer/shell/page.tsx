@@ -2,6 +2,7 @@ import '@fontsource-variable/ibm-plex-sans';
 import '../../../renderer/look/tokens.css';
 import '../../../renderer/parts/parts.css';
 import { createRoot } from 'react-dom/client';
+import { afterPaint } from '../../../renderer/desk/afterpaint.ts';
 import { DeskProvider } from '../../../renderer/desk/desk.tsx';
 import { DeskStore } from '../../../renderer/desk/store.ts';
 import { App } from '../../../renderer/shell/App.tsx';
@@ -20,7 +21,7 @@ const desk = new SheetDesk({
 	held: asked.getAll('held'),
 	...(asked.has('contract') ? { contract: Number(asked.get('contract')) } : {}),
 });
-const store = new DeskStore(desk);
+const store = new DeskStore(desk, afterPaint);
 Object.assign(window, { made: { desk, store } });
 void store.readAnew();
 createRoot(document.getElementById('root') as HTMLElement).render(
