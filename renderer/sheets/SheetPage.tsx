@@ -1,5 +1,6 @@
 import { CloudOff, type LucideIcon, Plus, RotateCw, Trash2 } from 'lucide-react';
 import { type ReactNode, useCallback, useEffect, useMemo, useState } from 'react';
+import { findColumn } from '../../calc/sheet/catalogue.ts';
 import type { SheetId, SheetRow } from '../../calc/sheet/column.ts';
 import type { EditRefusal } from '../../electron/contract/verbs.ts';
 import { useCallDesk, useDeskStore, useDocument, useSheet } from '../desk/desk.tsx';
@@ -9,6 +10,7 @@ import { EmptyState } from '../parts/EmptyState.tsx';
 import { tell } from '../parts/Toast.tsx';
 import { CellLine } from './CellLine.tsx';
 import type { Marks } from './celltext.ts';
+import { ColumnHelp } from './columnhelp/ColumnHelp.tsx';
 import { EntryStrip } from './EntryStrip.tsx';
 import { RefusalList } from './RefusalList.tsx';
 import { SheetGrid } from './SheetGrid.tsx';
@@ -91,6 +93,7 @@ export function SheetPage(props: SheetPageProps) {
 		[],
 	);
 
+	const find = useCallback((id: string) => findColumn(sheet, id), [sheet]);
 	const empty = view.status === 'ready' && view.held === 0 && view.span === null;
 	return (
 		<div className="sheet-page">
@@ -166,6 +169,7 @@ export function SheetPage(props: SheetPageProps) {
 					/>
 				)}
 			</div>
+			{view.status === 'ready' && !empty && <ColumnHelp sheet={sheet} marks={marks} find={find} />}
 			{adding && takesRows && (
 				<EntryStrip
 					sheet={sheet as RowSheet}

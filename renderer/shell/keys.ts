@@ -66,6 +66,7 @@ export const KEY_SHEET: readonly {
 			['Delete', 'Empty the cell; with rows ticked, delete these rows'],
 			['Space', 'Tick or untick the row'],
 			['Ctrl+Enter', 'New row'],
+			['Shift+F1', 'About the column: unit, formula, source, limits'],
 		],
 	},
 	{
