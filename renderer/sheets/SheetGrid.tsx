@@ -11,6 +11,7 @@ import type {
 	GetRowIdParams,
 	GridApi,
 	GridReadyEvent,
+	IRowNode,
 	SelectionChangedEvent,
 } from 'ag-grid-community';
 import { AgGridReact } from 'ag-grid-react';
@@ -22,6 +23,8 @@ import type { EditRefusal } from '../../electron/contract/verbs.ts';
 import { afterPaint } from '../desk/afterpaint.ts';
 import { useCallDesk, useDeskStore, useDeskValue, useSelect } from '../desk/desk.tsx';
 import { DECIMAL } from '../look/marks.ts';
+import type { GridParts } from './arrange/gridparts.ts';
+import { isGroupLine } from './arrange/groupline.ts';
 import { type Marks, reasonsOf } from './celltext.ts';
 import { columnDef, shownColumns } from './columndefs.ts';
 import type { KeptEntry, SheetContext } from './editors.ts';
@@ -44,6 +47,8 @@ export interface SheetGridProps {
 	readonly onDeleteTicked?: () => void;
 	/** Refusals that do not concern the edited cell itself. */
 	readonly onRefused?: (refused: readonly EditRefusal[]) => void;
+	/** How the sheet is arranged; stable, as every change makes the grid's columns anew. */
+	readonly parts?: GridParts;
 }
 
 const CALM =
@@ -59,6 +64,7 @@ const TICKS = {
 	checkboxes: true,
 	headerCheckbox: false,
 	enableClickSelection: false,
+	isRowSelectable: (node: IRowNode<SheetRow>) => !isGroupLine(node.data),
 } as const;
 /** Kept the same object from render to render: the grid makes its columns anew for another one. */
 const TICK_COLUMN = { pinned: 'left', lockPinned: true, width: 36, resizable: false } as const;
@@ -76,6 +82,7 @@ export const SheetGrid = memo(function SheetGrid({
 	untick = 0,
 	onDeleteTicked,
 	onRefused,
+	parts,
 }: SheetGridProps) {
 	const store = useDeskStore();
 	const callDesk = useCallDesk();
@@ -106,8 +113,11 @@ export const SheetGrid = memo(function SheetGrid({
 		[sheet, store, reading, version, corrected, status === 'ready'],
 	);
 	const defs = useMemo<ColDef<SheetRow, CellValue>[]>(
-		() => columns.map((column) => columnDef(column, { marks, editable, pinned, sortedBy })),
-		[columns, marks, editable, pinned, sortedBy],
+		() => [
+			...(parts?.columns ?? []),
+			...columns.map((column) => columnDef(column, { marks, editable, pinned, sortedBy })),
+		],
+		[columns, marks, editable, pinned, sortedBy, parts?.columns],
 	);
 	// biome-ignore lint/correctness/useExhaustiveDependencies: rows change in place; a new reading is a new list
 	const rowData = useMemo(
@@ -254,9 +264,13 @@ export const SheetGrid = memo(function SheetGrid({
 		[edit, editable, onDeleteTicked],
 	);
 
-	const onReady = useCallback((event: GridReadyEvent<SheetRow>) => {
-		api.current = event.api;
-	}, []);
+	const onReady = useCallback(
+		(event: GridReadyEvent<SheetRow>) => {
+			api.current = event.api;
+			parts?.onApi(event.api);
+		},
+		[parts],
+	);
 
 	/** Whether its figures have room is asked anew of a column that became narrower or wider. */
 	const onResized = useCallback((event: ColumnResizedEvent<SheetRow>) => {
@@ -331,6 +345,8 @@ export const SheetGrid = memo(function SheetGrid({
 				animateRows={false}
 				rowBuffer={4}
 				suppressRowTransform
+				maintainColumnOrder
+				{...parts?.options}
 			/>
 			{refused && (
 				<RefusalAtCell

@@ -1,6 +1,7 @@
 import type { CellClassParams, ColDef, ITooltipParams } from 'ag-grid-community';
 import { columnsOf, findColumn, passingSize_mm } from '../../calc/sheet/catalogue.ts';
 import type { CellValue, Column, SheetId, SheetRow } from '../../calc/sheet/column.ts';
+import { type GroupLine, groupFigureWords, groupSign, isGroupLine } from './arrange/groupline.ts';
 import { type Marks, reasonsOf, shownText, unitLabel } from './celltext.ts';
 import { ChoiceEditor, TypedEditor } from './editors.ts';
 import { ColumnHeading } from './heading.ts';
@@ -62,6 +63,12 @@ export function flagsText(row: SheetRow | undefined): string {
 	return reasons.length === 0 ? '' : `${reasons.length} · ${reasons.join(' · ')}`;
 }
 
+/** What the line of a group says in a column: nothing where a figure would make no sense. */
+function groupText(line: GroupLine, column: Column, value: CellValue, marks: Marks): string {
+	if (value === null) return '';
+	return `${groupSign(line, column.id)} ${shownText(column, value, marks)}`.trimStart();
+}
+
 function width(column: Column): number {
 	if (column.type === 'time') return 166;
 	if (column.type === 'choice') return 118;
@@ -111,15 +118,20 @@ export function columnDef(column: Column, options: ColumnDefOptions): ColDef<She
 		headerClass: numeric ? ['heading-number', 'ag-right-aligned-header'] : 'heading-text',
 		valueGetter: (params) => value(params.data),
 		valueFormatter: (params) =>
-			column.id === 'flags' ? flagsText(params.data) : shownText(column, params.value, marks),
+			isGroupLine(params.data)
+				? groupText(params.data, column, params.value ?? null, marks)
+				: column.id === 'flags'
+					? flagsText(params.data)
+					: shownText(column, params.value, marks),
 		equals: (a, b) => a === b,
 		comparator: (a, b, _nodeA, _nodeB, descending) =>
 			compareCells(a ?? null, b ?? null, descending),
-		sort: options.sortedBy === column.id ? 'asc' : null,
+		initialSort: options.sortedBy === column.id ? 'asc' : null,
 		filter: numeric ? 'agNumberColumnFilter' : 'agTextColumnFilter',
 		filterValueGetter: (params) =>
 			numeric ? value(params.data) : shownText(column, value(params.data), marks),
 		tooltipValueGetter: (params: ITooltipParams<SheetRow>) => {
+			if (isGroupLine(params.data)) return groupFigureWords(params.data, column.id);
 			const reasons = reasonsOf(params.data?.flags, column.id);
 			return reasons.length > 0 ? reasons.join('\n') : null;
 		},
@@ -148,14 +160,14 @@ export function columnDef(column: Column, options: ColumnDefOptions): ColDef<She
 				value(params.data) !== null &&
 				reasonsOf(params.data?.flags, column.id).length > 0,
 		},
-		editable,
+		editable: editable ? (params) => !isGroupLine(params.data) : false,
 		cellEditor: column.type === 'choice' ? ChoiceEditor : TypedEditor,
 		cellEditorPopup: column.type === 'choice',
 		cellEditorParams: { catalogueColumn: column },
-		pinned: options.pinned.includes(column.id) ? 'left' : null,
+		initialPinned: options.pinned.includes(column.id) ? 'left' : false,
 		lockPinned: true,
-		width: width(column),
+		initialWidth: width(column),
 		minWidth: 64,
-		...(grows ? { flex: 1, minWidth: 240 } : {}),
+		...(grows ? { initialFlex: 1, minWidth: 240 } : {}),
 	};
 }

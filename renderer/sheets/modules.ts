@@ -6,6 +6,7 @@ import {
 	ColumnApiModule,
 	CustomEditorModule,
 	EventApiModule,
+	ExternalFilterModule,
 	HighlightChangesModule,
 	ModuleRegistry,
 	NumberFilterModule,
@@ -37,6 +38,7 @@ export function registerGridModules(): void {
 		CustomEditorModule,
 		NumberFilterModule,
 		TextFilterModule,
+		ExternalFilterModule,
 		RowSelectionModule,
 		TooltipModule,
 	]);

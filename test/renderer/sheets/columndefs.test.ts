@@ -1,6 +1,8 @@
+import type { ColDef, EditableCallbackParams } from 'ag-grid-community';
 import { describe, expect, it } from 'vitest';
 import { columnsOf } from '../../../calc/sheet/catalogue.ts';
-import type { SheetRow } from '../../../calc/sheet/column.ts';
+import type { CellValue, SheetRow } from '../../../calc/sheet/column.ts';
+import type { GroupLine } from '../../../renderer/sheets/arrange/groupline.ts';
 import {
 	columnDef,
 	compareCells,
@@ -15,10 +17,27 @@ const OPTIONS = {
 	sortedBy: 'time',
 } as const;
 
+const ROW: SheetRow = { id: 1, cells: {} };
+const LINE: GroupLine = {
+	id: -1,
+	cells: {},
+	groupLine: { key: '1', title: 'Ring 1', count: 3, open: true, figures: {} },
+};
+
+/** What the grid asks of a column before it opens a cell. */
+function editableIn(def: ColDef<SheetRow, CellValue>, data: SheetRow): boolean {
+	const { editable } = def;
+	if (typeof editable !== 'function') return editable ?? false;
+	return editable({ data } as EditableCallbackParams<SheetRow, CellValue>);
+}
+
 describe('grid columns from the catalogue', () => {
 	it('lets only entered cells be edited, and none of a read-only document', () => {
 		for (const column of columnsOf('readings')) {
-			expect(columnDef(column, OPTIONS).editable, column.id).toBe(column.kind === 'entered');
+			expect(editableIn(columnDef(column, OPTIONS), ROW), column.id).toBe(
+				column.kind === 'entered',
+			);
+			expect(editableIn(columnDef(column, OPTIONS), LINE), column.id).toBe(false);
 			expect(columnDef(column, { ...OPTIONS, editable: false }).editable, column.id).toBe(false);
 		}
 		for (const column of columnsOf('ledger')) {
