@@ -5,8 +5,8 @@ import { dateTime, isoTime } from '../../calc/quantity/time.ts';
 import { unit } from '../../calc/quantity/unit.ts';
 import { columnsOf } from '../../calc/sheet/catalogue.ts';
 import type { Column, SheetRow } from '../../calc/sheet/column.ts';
+import { guardText } from '../../calc/sheet/formulaguard.ts';
 import { ringRecord } from '../../calc/sheet/ledger.ts';
-import { guardText } from '../folder/formulaguard.ts';
 
 /** The ring ledger in the three forms it is printed in. */
 

@@ -369,6 +369,8 @@ export const VERBS = {
 				.array(z.object({ row: id, column: columnId, text: longText }))
 				.min(1)
 				.max(20_000),
+			/** Rows added in the same step, as in `sheet.add`: a block pasted beyond the last row. Not for `drive`. */
+			add: z.array(z.record(columnId, longText)).max(20_000).optional(),
 			typed: typedNumbers,
 			why: shortText.optional(),
 			/** What the person did, for the undo label: "paste of 24 cells". Default: made from the edits. */

@@ -24,7 +24,7 @@ import type { Change, JournalKind } from '../store/change.ts';
 import { refuse } from '../store/header.ts';
 import { type DocumentFacts, ENTERED_SHEETS, type ProjectFile } from '../store/projectfile.ts';
 import { DriveModel, type Touched } from './drivemodel.ts';
-import { type Prepared, prepareDeletion, prepareEdits, prepareRows, type Typed } from './edit.ts';
+import { type Prepared, prepareDeletion, prepareEdits, type Typed } from './edit.ts';
 import { History } from './history.ts';
 import { labelOfAdding, labelOfDeletion, labelOfEdits } from './label.ts';
 import type { LoggerSeries, Progress } from './loggerseries.ts';
@@ -176,22 +176,29 @@ export class OpenDocument {
 	}
 
 	edit(ask: Ask<'sheet.edit'>, by: By): Promise<Reply<Edited>> {
-		const prepared = prepareEdits(this.#model, ask.sheet, ask.edits, this.#typed(ask.typed));
+		const added = ask.add ?? [];
+		if (added.length > 0 && ask.sheet === 'drive')
+			return Promise.resolve(refuse('no_rows', 'The drive settings take no further rows.'));
+		const prepared = prepareEdits(
+			this.#model,
+			ask.sheet,
+			ask.edits,
+			this.#typed(ask.typed),
+			added,
+			this.#nextRow[ask.sheet],
+		);
 		const label = ask.label?.trim() || labelOfEdits(this.#model, ask.sheet, prepared.changes);
 		return this.#do('edit', prepared, label, ask.why, by);
 	}
 
 	add(ask: Ask<'sheet.add'>, by: By): Promise<Reply<Edited>> {
-		const required = columnsOf(ask.sheet)
-			.filter((column) => column.required)
-			.map((column) => column.id);
-		const prepared = prepareRows(
+		const prepared = prepareEdits(
 			this.#model,
 			ask.sheet,
-			ask.rows,
+			[],
 			this.#typed(ask.typed),
+			ask.rows,
 			this.#nextRow[ask.sheet],
-			required,
 		);
 		const label = labelOfAdding(ask.sheet, prepared.changes);
 		return this.#do('add', prepared, label, ask.why, by);

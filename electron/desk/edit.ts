@@ -1,5 +1,5 @@
 import { type Fault, stopFault } from '../../calc/fault/fault.ts';
-import { findColumn } from '../../calc/sheet/catalogue.ts';
+import { columnsOf, findColumn } from '../../calc/sheet/catalogue.ts';
 import { checkRow, checkSheet, readCell } from '../../calc/sheet/cell.ts';
 import type { CellValue, EnteredSheetId } from '../../calc/sheet/column.ts';
 import type { EditRefusal } from '../contract/verbs.ts';
@@ -28,13 +28,56 @@ const MENDED_BY_MORE_ROWS: ReadonlySet<string> = new Set(['face_fraction_sum']);
 /** Rings looked at on each side of one that changes. */
 const RINGS_BESIDE = 2;
 
-/** Reads typed texts into changes of cells that are there. Cells that keep their value are left out. */
+/**
+ * Reads typed texts into changes of cells that are there, and into rows to add, numbered from
+ * `firstRow` on. Cells that keep their value are left out. Edited and added rows are held against
+ * the rest of the sheet together.
+ */
 export function prepareEdits(
 	model: DriveModel,
 	sheet: EnteredSheetId,
 	edits: readonly { row: number; column: string; text: string }[],
 	typed: Typed,
+	added: readonly Readonly<Record<string, string>>[],
+	firstRow: number,
 ): Prepared {
+	const edited = readEdits(model, sheet, edits, typed);
+	const rows = readRows(sheet, added, typed, firstRow);
+	const refused = [...edited.refused, ...rows.refused];
+	// Rules over a row need its required cells; where they are absent from an added one, that is said already.
+	const after = new Map(rows.refused.length > 0 ? edited.after : [...edited.after, ...rows.after]);
+	refused.push(...refuseRows(model, sheet, after, typed.utcOffset_min));
+	const changes = [
+		...edited.changes,
+		...[...rows.after].map(
+			([row, cells]): Change => ({ kind: 'row', sheet, row, before: null, after: cells }),
+		),
+	];
+	const place = new Map([...rows.after.keys()].map((row, at) => [row, at + 1]));
+	return {
+		changes: refused.length > 0 ? [] : changes,
+		// An added row has no number yet that the page knows: it is named by its place among the added.
+		refused: refused.map((one) => {
+			const at = one.row === null ? undefined : place.get(one.row);
+			return at === undefined
+				? one
+				: { ...one, row: null, fault: { ...one.fault, where: { ...one.fault.where, row: at } } };
+		}),
+	};
+}
+
+interface ReadRows {
+	/** Rows as they would be. */
+	readonly after: Map<number, RowCells>;
+	readonly refused: EditRefusal[];
+}
+
+function readEdits(
+	model: DriveModel,
+	sheet: EnteredSheetId,
+	edits: readonly { row: number; column: string; text: string }[],
+	typed: Typed,
+): ReadRows & { readonly changes: Change[] } {
 	const refused: EditRefusal[] = [];
 	const after = new Map<number, RowCells>();
 	const order: { row: number; column: string }[] = [];
@@ -68,19 +111,18 @@ export function prepareEdits(
 		const now = after.get(row)?.[column] ?? null;
 		if (old !== now) changes.push({ kind: 'cell', sheet, row, column, before: old, after: now });
 	}
-	refused.push(...refuseRows(model, sheet, after, typed.utcOffset_min));
-	return { changes: refused.length > 0 ? [] : changes, refused };
+	return { after, refused, changes };
 }
 
-/** Reads typed rows into rows to add, numbered from `firstRow` on. */
-export function prepareRows(
-	model: DriveModel,
-	sheet: Exclude<EnteredSheetId, 'drive'>,
+function readRows(
+	sheet: EnteredSheetId,
 	added: readonly Readonly<Record<string, string>>[],
 	typed: Typed,
 	firstRow: number,
-	required: readonly string[],
-): Prepared {
+): ReadRows {
+	const required = columnsOf(sheet)
+		.filter((column) => column.required)
+		.map((column) => column.id);
 	const refused: EditRefusal[] = [];
 	const after = new Map<number, RowCells>();
 	added.forEach((texts, at) => {
@@ -94,22 +136,7 @@ export function prepareRows(
 		}
 		after.set(row, cells);
 	});
-	// Rules over a row need its required cells; their absence is already refused.
-	if (refused.length === 0) refused.push(...refuseRows(model, sheet, after, typed.utcOffset_min));
-	const changes = [...after].map(
-		([row, cells]): Change => ({ kind: 'row', sheet, row, before: null, after: cells }),
-	);
-	const place = new Map([...after.keys()].map((row, at) => [row, at + 1]));
-	return {
-		changes: refused.length > 0 ? [] : changes,
-		// An added row has no number yet that the page knows: it is named by its place among the added.
-		refused: refused.map((one) => {
-			const at = one.row === null ? undefined : place.get(one.row);
-			return at === undefined
-				? one
-				: { ...one, row: null, fault: { ...one.fault, where: { ...one.fault.where, row: at } } };
-		}),
-	};
+	return { after, refused };
 }
 
 export function prepareDeletion(

@@ -4,9 +4,9 @@ import Papa from 'papaparse';
 import { isoTime } from '../../calc/quantity/time.ts';
 import { columnsOf, findColumn, passingSize_mm } from '../../calc/sheet/catalogue.ts';
 import type { CellValue, Column } from '../../calc/sheet/column.ts';
+import { guardText } from '../../calc/sheet/formulaguard.ts';
 import type { FolderRows, RowCells } from './content.ts';
 import { DRIVE_FILE, UNCERTAINTY } from './drivefile.ts';
-import { guardText } from './formulaguard.ts';
 import { type ListSheetId, SHEET_FILES } from './sheetfile.ts';
 
 /** The folder already holds something; nothing was written. */

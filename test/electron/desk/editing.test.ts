@@ -163,6 +163,58 @@ describe('editing', () => {
 		desk.handle.close();
 	});
 
+	it('edits and adds rows in one step, holds both against each other, and undoes them together', async () => {
+		const desk = await opened();
+		const before = await readings(desk);
+		const last = before.at(-1)!;
+		const later = (minutes: number) => iso((last.cells.time as number) + minutes * 60);
+		const row = (minutes: number) => ({
+			time: later(minutes),
+			mode: 'bypass',
+			feed_flow_m3_h: '1100',
+			feed_density_t_m3: '1.08',
+			return_flow_m3_h: '1100',
+			return_density_t_m3: '1.08',
+		});
+		const pasted = {
+			sheet: 'readings' as const,
+			edits: [{ row: last.id, column: 'note', text: 'end of the shift' }],
+			typed,
+			label: 'paste of 13 cells',
+		};
+		const answer = await desk.must('sheet.edit', { ...pasted, add: [row(10), row(20)] });
+		expect(answer.changes?.document).toMatchObject({
+			undo: 'paste of 13 cells',
+			readings: before.length + 2,
+		});
+		await desk.must('history.undo', {});
+		expect(await readings(desk)).toEqual(before);
+
+		// Source: the sheet's own rule, one reading at a time; here between an edited and an added row.
+		const clash = await desk.must('sheet.edit', {
+			...pasted,
+			edits: [{ row: last.id, column: 'time', text: later(10) }],
+			add: [row(10)],
+		});
+		expect(clash.changes).toBeNull();
+		expect(clash.refused.map((one) => one.fault.code)).toContain('reading_twice');
+		const short = await desk.must('sheet.edit', { ...pasted, add: [{ time: later(10) }] });
+		expect(short.refused.map((one) => [one.row, one.fault.where.row, one.column])).toContainEqual([
+			null,
+			1,
+			'mode',
+		]);
+		const drive = await desk.handle.handle('sheet.edit', {
+			sheet: 'drive',
+			edits: [{ row: 1, column: 'title', text: 'Another' }],
+			add: [{ title: 'Third' }],
+			typed,
+		});
+		expect(drive).toMatchObject({ ok: false, code: 'no_rows' });
+		expect(await readings(desk)).toEqual(before);
+		desk.handle.close();
+	});
+
 	it('refuses what breaks a rule between rows, and takes a face that is still being entered', async () => {
 		const desk = await opened();
 		const rings = (await desk.must('sheet.rows', { sheet: 'rings' })).rows;
