@@ -4,6 +4,7 @@ import { columnsOf, findColumn } from '../../calc/sheet/catalogue.ts';
 import { checkRow } from '../../calc/sheet/cell.ts';
 import type { RowCells } from './content.ts';
 import type { FaultList } from './faultlist.ts';
+import { type JsonDoubt, jsonDoubts } from './jsontext.ts';
 import { readFileCell } from './sheetfile.ts';
 import { type HandFileLimits, readTextFile } from './textfile.ts';
 
@@ -61,8 +62,13 @@ export async function readDriveFile(
 		);
 		return unusable;
 	}
+	const doubts = jsonDoubts(read.text);
 	const found: Fault[] = [];
-	const cells = driveCells(parsed, found);
+	const cells = driveCells(
+		withoutKeys(parsed, doubts),
+		found,
+		new Set(doubts.map(({ key }) => key)),
+	);
 	const invented = parsed.invented;
 	if (invented !== undefined && typeof invented !== 'boolean')
 		found.push(
@@ -77,7 +83,7 @@ export async function readDriveFile(
 		...fault,
 		where: { ...fault.where, file: DRIVE_FILE, ...lineOf(read.text, fault.where.column) },
 	}));
-	faults.add(...located);
+	faults.add(...doubts.map(doubtFault), ...located);
 	const lacking = columnsOf('drive').some(
 		(column) => column.required && cells[column.id] === undefined,
 	);
@@ -92,7 +98,43 @@ const shown = (value: unknown): string => {
 	return text.length > 80 ? `${text.slice(0, 80)}…` : text;
 };
 
-function driveCells(parsed: Record<string, unknown>, faults: Fault[]): RowCells {
+/** What was read without the values that cannot be told: of two for one key neither is taken. */
+function withoutKeys(
+	parsed: Record<string, unknown>,
+	doubts: readonly JsonDoubt[],
+): Record<string, unknown> {
+	const kept = structuredClone(parsed);
+	for (const { key } of doubts) {
+		const path = key.split('.');
+		const name = path.pop() ?? '';
+		const holder = path.reduce<unknown>(
+			(value, step) => (isObject(value) ? value[step] : undefined),
+			kept,
+		);
+		if (isObject(holder)) delete holder[name];
+	}
+	return kept;
+}
+
+function doubtFault({ what, key, row, value }: JsonDoubt): Fault {
+	const where = { file: DRIVE_FILE, row, column: key, value };
+	return what === 'key_twice'
+		? stopFault('key_twice', `The key ${key} stands twice; neither value is taken.`, {
+				...where,
+				expected: 'every key once',
+			})
+		: stopFault('number_range', 'The number is beyond what can be held.', {
+				...where,
+				expected: 'zero, or a number from about 1e-308 to 1e308 in size',
+			});
+}
+
+/** `doubted`: keys whose faults have been told. */
+function driveCells(
+	parsed: Record<string, unknown>,
+	faults: Fault[],
+	doubted: ReadonlySet<string>,
+): RowCells {
 	const cells: RowCells = {};
 	const entries = Object.entries(parsed).filter(
 		([key]) => key !== 'invented' && key !== UNCERTAINTY,
@@ -148,7 +190,7 @@ function driveCells(parsed: Record<string, unknown>, faults: Fault[]): RowCells 
 		if (read.value !== null) cells[id] = read.value;
 	}
 	for (const column of columnsOf('drive')) {
-		if (!column.required || cells[column.id] !== undefined) continue;
+		if (!column.required || cells[column.id] !== undefined || doubted.has(column.id)) continue;
 		if (faults.some((fault) => fault.where.column === column.id && fault.weight === 'stop'))
 			continue;
 		faults.push(

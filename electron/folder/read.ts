@@ -10,12 +10,11 @@ import { FaultList } from './faultlist.ts';
 import { readSheetFile, SHEET_FILES } from './sheetfile.ts';
 import { HAND_FILE_LIMITS, type HandFileLimits } from './textfile.ts';
 
-const LOGGER_FILE = /^logger.*\.csv$/iu;
-const LOGGER_PARQUET = /^logger.*\.parquet$/iu;
+const LOGGER_FILE = /^logger.*\.(csv|parquet)$/iu;
 
 /**
  * Reads a plain folder: drive.json and the sheets' CSV files, parsed and checked, all faults at once,
- * each naming file, row, column, value and what was expected. Logger files (`logger*.csv`) are named,
+ * each naming file, row, column, value and what was expected. Logger files (`logger*.csv`, `logger*.parquet`) are named,
  * not read. Rows with a stop fault are left out and counted. `impossible` if drive.json or rings.csv
  * is missing or cannot be used, or a file present cannot be read at all.
  */
@@ -66,14 +65,7 @@ export async function readFolder(
 		checkAlso: aboveWater(drive.cells),
 	});
 	for (const name of names) {
-		if (LOGGER_PARQUET.test(name))
-			faults.add(
-				stopFault('logger_parquet', 'Logger files are taken as CSV only.', {
-					file: name,
-					expected: 'logger.csv',
-				}),
-			);
-		else if (isStray(name) && !(drive.invented && name === TRUTH_FILE))
+		if (isStray(name) && !(drive.invented && name === TRUTH_FILE))
 			faults.add(
 				noteFault('file_unknown', 'This file is not part of the plain folder; it is not taken.', {
 					file: name,

@@ -26,7 +26,12 @@ export function readLoggerHeader(file: string, line: string): LoggerHeader {
 	if (line.includes('"')) return refuse('logger_quotes', 'The headings are in quotation marks.');
 	if (!line.includes(',') && /[;\t|]/u.test(line))
 		return refuse('separator', 'The fields are not separated by commas.');
-	const read = readHeadings('readings', file, line.split(','));
+	return readLoggerHeadings(file, line.split(','));
+}
+
+/** What the headings of a logger file stand for, whatever the file is written in. */
+export function readLoggerHeadings(file: string, headings: readonly string[]): LoggerHeader {
+	const read = readHeadings('readings', file, [...headings]);
 	const kept = new Set<string>(['time', 'mode', ...NUMBER_COLUMNS]);
 	const faults = [...read.faults];
 	const fields = read.columns.map((column) => {

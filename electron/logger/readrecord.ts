@@ -10,6 +10,7 @@ import { CsvReader } from './layout/csvreader.ts';
 import { ModeFiller } from './layout/modefiller.ts';
 import { openParquet, ParquetUnreadable } from './layout/parquetreader.ts';
 import { isPlain } from './layout/plain.ts';
+import { isParquetName, plainParquetLayout } from './layout/plainparquet.ts';
 import { RowReader } from './layout/rowreader.ts';
 import type { RuleStretch } from './layout/rulestretch.ts';
 
@@ -23,7 +24,7 @@ const ROWS_BETWEEN = 8192;
 
 export interface RecordReading {
 	readonly faults: FaultList;
-	/** How the files are laid out; null: the plain dialect. */
+	/** How the files are laid out; null: the plain dialect, a file `*.parquet` with the same headings. */
 	readonly layout?: LoggerLayout | null;
 	/** Files may reach over each other, as exports of overlapping spans do: each is in order by itself only. */
 	readonly overlapping?: boolean;
@@ -86,10 +87,9 @@ export async function readRecord(
 			after_s: reading.overlapping === true ? Number.NEGATIVE_INFINITY : latest_s,
 		};
 		try {
-			const read =
-				layout?.format === 'parquet'
-					? await readParquetFile(path, { ...options, layout }, progress)
-					: await readTextFile(path, () => textReader(options, path, layout), progress);
+			const read = isParquet(path, layout)
+				? await readParquetFile(path, { ...options, layout }, progress)
+				: await readTextFile(path, () => textReader(options, path, layout), progress);
 			bytesByFile[at] = statSync(path).size;
 			latest_s = Math.max(latest_s, read.latest_s);
 			modeRules.push(...(read.modeRules ?? []));
@@ -116,6 +116,9 @@ export async function readRecord(
 		modeRules,
 	};
 }
+
+const isParquet = (path: string, layout: LoggerLayout | null): boolean =>
+	layout === null ? isParquetName(path) : layout.format === 'parquet';
 
 interface TextReader {
 	readonly rows: number;
@@ -208,15 +211,23 @@ async function readTextFile(
 
 async function readParquetFile(
 	path: string,
-	options: ReaderOptions & { readonly layout: LoggerLayout },
+	options: ReaderOptions & { readonly layout: LoggerLayout | null },
 	moving: Moving,
 ): Promise<Pick<TextReader, 'rows' | 'latest_s' | 'modeRules'>> {
 	const record = await openParquet(path);
 	try {
 		const { size } = statSync(path);
-		const filler = fillerFor(options.layout, options.take);
+		let { layout } = options;
+		if (layout === null) {
+			const plain = plainParquetLayout(options.file, record);
+			options.faults.add(...plain.faults);
+			layout = plain.layout;
+		}
+		if (layout === null) return { rows: 0, latest_s: options.after_s ?? Number.NEGATIVE_INFINITY };
+		const filler = fillerFor(layout, options.take);
 		const reader = new RowReader({
 			...options,
+			layout,
 			headings: record.headings,
 			take: (batch) => (filler === null ? options.take(batch) : filler.push(batch)),
 		});
@@ -264,10 +275,12 @@ async function firstStamp_s(path: string, layout: LoggerLayout | null): Promise<
 		},
 	};
 	try {
-		if (layout?.format === 'parquet') {
+		if (isParquet(path, layout)) {
 			const record = await openParquet(path);
 			try {
-				const reader = new RowReader({ ...options, headings: record.headings, layout });
+				const known = layout ?? plainParquetLayout(options.file, record).layout;
+				if (known === null) return first_s;
+				const reader = new RowReader({ ...options, headings: record.headings, layout: known });
 				if (reader.unusable.length > 0) return first_s;
 				for await (const group of record.groups(reader.wanted, FIRST_ROWS))
 					for (let at = 0; at < group.count; at++) reader.row(group.fields(at), at + 1);

@@ -308,6 +308,45 @@ const WRONG: readonly {
 		impossible: true,
 	},
 	{
+		what: 'a key given twice in drive.json',
+		files: changed(
+			'drive.json',
+			'\t"water_temperature_c"',
+			'\t"nominal_advance_m": 2,\n\t"water_temperature_c"',
+		),
+		code: 'key_twice',
+		where: { file: 'drive.json', row: 5, column: 'nominal_advance_m', value: '1.5 and 2' },
+		impossible: true,
+	},
+	{
+		what: 'a key given twice within the uncertainties',
+		files: changed(
+			'drive.json',
+			'"flow_scale_rel": 0.005',
+			'"flow_scale_rel": 0.005,\n\t\t"flow_scale_rel": 0.5',
+		),
+		code: 'key_twice',
+		where: {
+			file: 'drive.json',
+			row: 8,
+			column: 'uncertainty.flow_scale_rel',
+			value: '0.005 and 0.5',
+		},
+	},
+	{
+		what: 'a number of drive.json that no double holds',
+		files: changed('drive.json', '6.6', '1e400'),
+		code: 'number_range',
+		where: { file: 'drive.json', row: 3, column: 'excavated_diameter_m', value: '1e400' },
+		impossible: true,
+	},
+	{
+		what: 'a number of drive.json that would be read as zero',
+		files: changed('drive.json', '0.005', '5e-400'),
+		code: 'number_range',
+		where: { file: 'drive.json', row: 7, column: 'uncertainty.flow_scale_rel', value: '5e-400' },
+	},
+	{
 		what: 'an unknown key of drive.json',
 		files: changed('drive.json', 'water_temperature_c', 'water_temperature_k'),
 		code: 'key_unknown',
@@ -320,12 +359,6 @@ const WRONG: readonly {
 		code: 'file_unknown',
 		where: { file: 'weather.csv' },
 		weight: 'note',
-	},
-	{
-		what: 'a logger file that is not CSV',
-		files: { 'logger.parquet': 'PAR1' },
-		code: 'logger_parquet',
-		where: { file: 'logger.parquet' },
 	},
 ];
 
@@ -347,6 +380,15 @@ describe.each(WRONG)(
 		});
 	},
 );
+
+test('a drive.json with a key given twice tells nothing else of that key, and an optional one is left out', async () => {
+	const content = await readFolder(
+		await folderWith(changed('drive.json', '0.005', '0.005, "flow_scale_rel": 0.006')),
+	);
+	expect(content.faults.map((fault) => fault.code)).toEqual(['key_twice']);
+	expect(content.drive['uncertainty.flow_scale_rel']).toBeUndefined();
+	expect(content.drive.excavated_diameter_m).toBe(6.6);
+});
 
 describe('what is told', () => {
 	test('is everything at once', async () => {
