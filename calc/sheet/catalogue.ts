@@ -850,6 +850,65 @@ const MODE_OVERRIDES: Column[] = [
 	}),
 ];
 
+const FORMULAS: Column[] = [
+	entered('formulas', {
+		id: 'sheet',
+		heading: 'Sheet',
+		unit: null,
+		type: 'choice',
+		required: true,
+		choices: ['ledger', 'readings'],
+		help: 'The sheet the column is added to.',
+	}),
+	entered('formulas', {
+		id: 'column_id',
+		heading: 'Name in formulas',
+		unit: null,
+		type: 'text',
+		required: true,
+		help: 'What other formulas call this column: letters, digits and _, beginning with a letter. No column, unit or function of that name may be there already.',
+	}),
+	entered('formulas', {
+		id: 'heading',
+		heading: 'Heading',
+		unit: null,
+		type: 'text',
+		required: true,
+		help: 'Heading of the column on its sheet, without the unit.',
+	}),
+	entered('formulas', {
+		id: 'unit',
+		heading: 'Unit',
+		unit: null,
+		type: 'text',
+		help: 'Unit the figures are shown in; the result of the formula is converted to it. Missing: a plain number.',
+	}),
+	entered('formulas', {
+		id: 'decimals',
+		heading: 'Decimals',
+		unit: null,
+		type: 'integer',
+		min: 0,
+		max: 9,
+		help: 'Decimals shown; the full value is kept. Missing: 2.',
+	}),
+	entered('formulas', {
+		id: 'expression',
+		heading: 'Formula',
+		unit: null,
+		type: 'text',
+		required: true,
+		help: 'Worked out in every row from the columns of the sheet by their names, with numbers and units.',
+	}),
+	entered('formulas', {
+		id: 'note',
+		heading: 'Note',
+		unit: null,
+		type: 'text',
+		help: 'What the column is for.',
+	}),
+];
+
 const LEDGER: Column[] = [
 	computed('ledger', {
 		id: 'ring',
@@ -1069,6 +1128,7 @@ export const CATALOGUE: readonly Column[] = [
 	...METERS,
 	...BYPASS_DECISIONS,
 	...MODE_OVERRIDES,
+	...FORMULAS,
 	...LEDGER,
 ];
 

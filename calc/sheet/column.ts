@@ -10,6 +10,7 @@ export const SHEETS = [
 	'meters',
 	'bypass_decisions',
 	'mode_overrides',
+	'formulas',
 	'ledger',
 ] as const;
 export type SheetId = (typeof SHEETS)[number];

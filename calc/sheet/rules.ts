@@ -1,10 +1,12 @@
 import { STOPPED_NOISE_M3_S } from '../circuit/series.ts';
 import { type Fault, type FaultPlace, noteFault, stopFault } from '../fault/fault.ts';
+import { nameTrouble } from '../formula/names.ts';
 import { FACE_SUM_TOLERANCE } from '../ground/facemix.ts';
 import { fromSi } from '../quantity/convert.ts';
 import { sumOf } from '../quantity/sum.ts';
 import { isoTime } from '../quantity/time.ts';
-import { passingSize_mm } from './catalogue.ts';
+import { findUnit } from '../quantity/unit.ts';
+import { findColumn, passingSize_mm } from './catalogue.ts';
 import type { CellValue, EnteredSheetId } from './column.ts';
 
 /** Rules between the cells of a row and between the rows of a sheet. Single cells are read by `readCell`. */
@@ -23,7 +25,7 @@ const FARTHEST_DENSITY_OFFSET_T_M3 = 1;
  * Rules between the cells of one row, in the units of the catalogue: advance and stroke run forward,
  * ranges of rings too, a dry density below its grain density, a sieve curve that does not fall, no
  * flow in a stopped circuit, an overcut for an overcut angle, a density offset in t/m³, a stretch of
- * time that ends after it begins. Cells that are missing are not judged. Times in the faults are told
+ * time that ends after it begins, a formula column whose name and unit can be used. Cells that are missing are not judged. Times in the faults are told
  * `utcOffset_min` east of UTC.
  *
  * @example
@@ -45,6 +47,8 @@ export function checkRow(sheet: EnteredSheetId, cells: Cells, utcOffset_min = 0)
 		case 'bypass_decisions':
 		case 'mode_overrides':
 			return checkStretch(sheet, cells, utcOffset_min);
+		case 'formulas':
+			return checkFormulaColumn(cells);
 	}
 }
 
@@ -187,6 +191,54 @@ function checkMeter(cells: Cells): Fault[] {
 	];
 }
 
+/** Name and unit of a column people add; its formula is for calc/formula to judge. */
+function checkFormulaColumn(cells: Cells): Fault[] {
+	const { sheet, column_id: name, unit } = cells;
+	const faults: Fault[] = [];
+	if (typeof name === 'string') {
+		const own = sheet === 'ledger' || sheet === 'readings' ? findColumn(sheet, name) : undefined;
+		const trouble =
+			nameTrouble(name) ??
+			(own === undefined ? null : `${name} is ${own.heading} of the sheet ${sheet}`);
+		if (trouble !== null)
+			faults.push(
+				stopFault('formula_name', `A formula column cannot be called this: ${trouble}.`, {
+					column: 'column_id',
+					value: name.slice(0, 80),
+					expected: 'a name that is not taken, such as volume_loss',
+				}),
+			);
+	}
+	if (typeof unit === 'string' && unit !== '1' && findUnit(unit) === null)
+		faults.push(
+			stopFault('unit_unknown', 'This unit is not known.', {
+				column: 'unit',
+				value: unit.slice(0, 80),
+				expected: 'a unit such as m3, t, t/m3, %, or nothing for a plain number',
+			}),
+		);
+	return faults;
+}
+
+function checkNames(rows: readonly Cells[]): Fault[] {
+	const seen = new Set<string>();
+	return rows.flatMap((cells, at) => {
+		const key = `${cells.sheet} ${cells.column_id}`;
+		if (!seen.has(key)) {
+			seen.add(key);
+			return [];
+		}
+		return [
+			stopFault('formula_name_twice', 'Another formula column of the sheet has this name.', {
+				row: at + 1,
+				column: 'column_id',
+				value: String(cells.column_id),
+				expected: 'each name once a sheet',
+			}),
+		];
+	});
+}
+
 /** A window of paired readings may be a single moment, a mode must be set for some time. */
 function checkStretch(
 	sheet: 'bypass_decisions' | 'mode_overrides',
@@ -237,6 +289,8 @@ export function checkSheet(
 		case 'bypass_decisions':
 		case 'mode_overrides':
 			return checkStretches(sheet, rows, utcOffset_min);
+		case 'formulas':
+			return checkNames(rows);
 	}
 }
 

@@ -52,6 +52,7 @@ export async function writeSimulated(
 		meters: [...drive.meters],
 		bypass_decisions: [],
 		mode_overrides: [],
+		formulas: [],
 		utcOffset_min: drive.utcOffset_min,
 		invented: true,
 	});

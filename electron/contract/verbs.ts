@@ -26,6 +26,7 @@ const LISTS = [
 	'meters',
 	'bypass_decisions',
 	'mode_overrides',
+	'formulas',
 ] as const;
 const listSheet = z.enum(LISTS);
 const enteredSheet = z.enum(['drive', ...LISTS]);

@@ -54,6 +54,7 @@ export async function exportDocument(
 			meters: rows('meters'),
 			bypass_decisions: rows('bypass_decisions'),
 			mode_overrides: rows('mode_overrides'),
+			formulas: rows('formulas'),
 			utcOffset_min: document.facts.utcOffset_min,
 			invented: document.facts.invented,
 		});

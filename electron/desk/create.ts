@@ -116,6 +116,7 @@ export async function createProject(ask: CreateAsk): Promise<Created> {
 			meters: content.meters,
 			bypass_decisions: content.bypass_decisions,
 			mode_overrides: content.mode_overrides,
+			formulas: content.formulas,
 			facts: {
 				utcOffset_min: content.utcOffset_min,
 				invented: content.invented,
@@ -167,6 +168,7 @@ export function createEmptyProject(
 			meters: [],
 			bypass_decisions: [],
 			mode_overrides: [],
+			formulas: [],
 			facts: {
 				utcOffset_min: localOffset_min(ask.now_s),
 				invented: false,

@@ -68,6 +68,7 @@ export class DriveModel {
 			meters: read('meters'),
 			bypass_decisions: read('bypass_decisions'),
 			mode_overrides: read('mode_overrides'),
+			formulas: read('formulas'),
 		};
 		this.record = new ReadingRecord(this.rows.readings.values());
 		this.#settings = driveSettings(this.drive);
@@ -200,6 +201,7 @@ export class DriveModel {
 				meters: new Set(before.get('meters')?.keys()),
 				bypass_decisions: new Set(before.get('bypass_decisions')?.keys()),
 				mode_overrides: new Set(before.get('mode_overrides')?.keys()),
+				formulas: new Set(before.get('formulas')?.keys()),
 			},
 		};
 		for (const [sheet, olds] of before)
@@ -291,6 +293,9 @@ function touch(touched: Touched, sheet: EnteredSheetId, row: number, cells: RowC
 			break;
 		case 'bypass_decisions':
 			// Judged by what the correction as a whole becomes.
+			break;
+		case 'formulas':
+			// In no balance.
 			break;
 		case 'mode_overrides':
 			touched.spans.push({ from_s: Number(cells.from_time), to_s: Number(cells.to_time) });

@@ -280,9 +280,12 @@ function concernedRows(
 		meters: 'valid_from',
 		bypass_decisions: 'from_time',
 		mode_overrides: 'from_time',
+		formulas: 'sheet',
 		drive: 'title',
 	}[sheet];
-	return merged.sort((a, b) => Number(a[1][key]) - Number(b[1][key]) || a[0] - b[0]);
+	return merged.sort((a, b) =>
+		sheet === 'formulas' ? a[0] - b[0] : Number(a[1][key]) - Number(b[1][key]) || a[0] - b[0],
+	);
 }
 
 /** Rows of the rings next to where the rings of `after` stood and will stand. */

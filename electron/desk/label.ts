@@ -13,6 +13,7 @@ const ROW_WORDS: Record<EnteredSheetId, readonly [one: string, many: string]> = 
 	meters: ['certificate', 'certificates'],
 	bypass_decisions: ['decision on a bypass window', 'decisions on bypass windows'],
 	mode_overrides: ['set mode', 'set modes'],
+	formulas: ['formula column', 'formula columns'],
 };
 
 export function labelOfEdits(

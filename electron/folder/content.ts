@@ -14,6 +14,7 @@ export interface FolderRows {
 	readonly meters: readonly RowCells[];
 	readonly bypass_decisions: readonly RowCells[];
 	readonly mode_overrides: readonly RowCells[];
+	readonly formulas: readonly RowCells[];
 	/** Offset of the first time found, minutes east of UTC; shown and exported with it. */
 	readonly utcOffset_min: number;
 	/** drive.json says `"invented": true`. */

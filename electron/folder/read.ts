@@ -57,6 +57,7 @@ export async function readFolder(
 		faults,
 	});
 	const mode_overrides = await readSheetFile({ folder, sheet: 'mode_overrides', limits, faults });
+	const formulas = await readSheetFile({ folder, sheet: 'formulas', limits, faults });
 	const readings = await readSheetFile({
 		folder,
 		sheet: 'readings',
@@ -72,7 +73,7 @@ export async function readFolder(
 				}),
 			);
 	}
-	const sheets = [rings, ground, readings, meters, bypass_decisions, mode_overrides];
+	const sheets = [rings, ground, readings, meters, bypass_decisions, mode_overrides, formulas];
 	return contentOf(
 		drive,
 		{
@@ -82,6 +83,7 @@ export async function readFolder(
 			meters: meters.rows,
 			bypass_decisions: bypass_decisions.rows,
 			mode_overrides: mode_overrides.rows,
+			formulas: formulas.rows,
 			utcOffset_min: sheets.find((sheet) => sheet.utcOffset_min !== null)?.utcOffset_min ?? 0,
 			faultyRows: sheets.reduce((sum, sheet) => sum + sheet.faultyRows, 0),
 		},
@@ -110,6 +112,7 @@ function contentOf(
 			meters: [],
 			bypass_decisions: [],
 			mode_overrides: [],
+			formulas: [],
 			utcOffset_min: 0,
 			faultyRows: 0,
 		}),

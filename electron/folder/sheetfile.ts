@@ -20,6 +20,7 @@ export const SHEET_FILES: Readonly<Record<ListSheetId, string>> = {
 	meters: 'meters.csv',
 	bypass_decisions: 'bypass_decisions.csv',
 	mode_overrides: 'mode_overrides.csv',
+	formulas: 'formulas.csv',
 };
 
 export interface SheetFile {

@@ -82,6 +82,7 @@ export interface NewProject {
 	readonly meters: readonly RowCells[];
 	readonly bypass_decisions: readonly RowCells[];
 	readonly mode_overrides: readonly RowCells[];
+	readonly formulas: readonly RowCells[];
 	readonly facts: DocumentFacts;
 	readonly sources: readonly SourceFile[];
 	readonly balances: readonly StoredBalance[];
@@ -100,6 +101,7 @@ export const ENTERED_SHEETS = [
 	'meters',
 	'bypass_decisions',
 	'mode_overrides',
+	'formulas',
 ] as const satisfies readonly EnteredSheetId[];
 
 /** Set at once on every connection: the file may come from anywhere, and every commit must survive a power cut. */

@@ -24,6 +24,7 @@ const ORDER: Record<RowSheet, string> = {
 	meters: '"valid_from", id',
 	bypass_decisions: '"from_time", id',
 	mode_overrides: '"from_time", id',
+	formulas: 'id',
 };
 
 /** All rows of a sheet in the order it is shown; missing cells are absent. */

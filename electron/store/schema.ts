@@ -149,6 +149,19 @@ CREATE TABLE bypass_window (
 ) STRICT, WITHOUT ROWID;
 `;
 
+const FORMULA_COLUMNS = `
+CREATE TABLE formulas (
+	id INTEGER PRIMARY KEY,
+	"sheet" TEXT NOT NULL,
+	"column_id" TEXT NOT NULL,
+	"heading" TEXT NOT NULL,
+	"unit" TEXT,
+	"decimals" INTEGER,
+	"expression" TEXT NOT NULL,
+	"note" TEXT
+) STRICT;
+`;
+
 export const SCHEMA_HISTORY: readonly SchemaStep[] = [
 	{
 		version: 1,
@@ -159,6 +172,11 @@ export const SCHEMA_HISTORY: readonly SchemaStep[] = [
 		version: 2,
 		what: 'decisions on bypass windows, set modes, papers of the meters, mud balance, windows of the logger',
 		apply: (db) => db.exec(METER_CHECKS),
+	},
+	{
+		version: 3,
+		what: 'columns people add with a formula',
+		apply: (db) => db.exec(FORMULA_COLUMNS),
 	},
 ];
 
@@ -230,4 +248,5 @@ export const TABLE_COLUMNS = {
 	],
 	bypass_decisions: ['from_time', 'to_time', 'decision', 'quantity', 'why'],
 	mode_overrides: ['from_time', 'to_time', 'mode', 'why'],
+	formulas: ['sheet', 'column_id', 'heading', 'unit', 'decimals', 'expression', 'note'],
 } as const satisfies Record<string, readonly string[]>;

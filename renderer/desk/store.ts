@@ -85,6 +85,7 @@ const blankSheets = (): Record<SheetId, SheetView> => ({
 	meters: BLANK_SHEET,
 	bypass_decisions: BLANK_SHEET,
 	mode_overrides: BLANK_SHEET,
+	formulas: BLANK_SHEET,
 	ledger: BLANK_SHEET,
 });
 

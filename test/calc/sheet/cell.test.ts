@@ -67,6 +67,7 @@ describe.each(named)('%s', (_, one) => {
 			'meters',
 			'accept',
 			'density',
+			'ledger',
 		];
 		let kept = 0;
 		for (const text of texts) {

@@ -85,6 +85,16 @@ const stretches = (sheet: 'bypass_decisions' | 'mode_overrides') =>
 		})),
 	);
 
+const formulas = fc.array(cellsOf('formulas'), { maxLength: 3 }).map((rows) =>
+	rows.map((row, at) => ({
+		...row,
+		sheet: 'ledger',
+		column_id: `own_${at}`,
+		unit: 'm3',
+		expression: '1 m^3',
+	})),
+);
+
 const content: fc.Arbitrary<FolderRows> = fc.record({
 	drive: cellsOf('drive').map((cells) => ({ ...cells, overcut_mm: 20 })),
 	rings,
@@ -93,6 +103,7 @@ const content: fc.Arbitrary<FolderRows> = fc.record({
 	meters,
 	bypass_decisions: stretches('bypass_decisions'),
 	mode_overrides: stretches('mode_overrides'),
+	formulas,
 	utcOffset_min: fc.integer({ min: -48, max: 56 }).map((quarters) => quarters * 15),
 	invented: fc.boolean(),
 });

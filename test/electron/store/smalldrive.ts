@@ -55,6 +55,16 @@ export function smallDrive(change: Partial<NewProject> = {}): NewProject {
 			},
 		],
 		mode_overrides: [{ from_time: 9_500, to_time: 9_530, mode: 'stop', why: 'pump tripped' }],
+		formulas: [
+			{
+				sheet: 'ledger',
+				column_id: 'volume_loss',
+				heading: 'Volume loss',
+				unit: 'm3',
+				decimals: 1,
+				expression: 'volume_expected_m3 - volume_apparent_m3',
+			},
+		],
 		facts: {
 			utcOffset_min: 60,
 			invented: true,

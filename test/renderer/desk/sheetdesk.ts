@@ -77,6 +77,7 @@ export class SheetDesk implements PageDoor {
 			meters: new Map(),
 			bypass_decisions: new Map(),
 			mode_overrides: new Map(),
+			formulas: new Map(),
 			ledger: new Map(),
 		};
 		let reading = 1;
