@@ -97,6 +97,8 @@ export class ByteParser {
 	#zone_s = 0;
 	#stampLength = LONGEST_LINE;
 	#lastMode = 0;
+	/** Rows to read the careful way before the quick way is tried again. */
+	#carefulRows = 1;
 
 	constructor({ file, faults, take, spare, after_s }: ByteParserOptions) {
 		this.#file = file;
@@ -201,9 +203,18 @@ export class ByteParser {
 			this.#line = 1;
 			from = stop + 1;
 		}
+		if (from >= end) return;
+		const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
 		while (from < end && !this.#unusable) {
 			if (this.#count === BATCH_ROWS || this.#time.length === 0) this.#flush();
-			from = this.#readRows(bytes, from, end);
+			const before = this.#count;
+			from = this.#quickRows(bytes, view, from, end);
+			const quick = this.#count - before;
+			if (from >= end || quick === ROWS_AT_ONCE || this.#count === BATCH_ROWS) continue;
+			// Where hardly a row is of the usual form the quick way is tried less and less often.
+			if (quick >= this.#carefulRows) this.#carefulRows = 1;
+			else if (this.#carefulRows < ROWS_AT_ONCE) this.#carefulRows *= 2;
+			from = this.#readRows(bytes, view, from, end, this.#carefulRows);
 		}
 	}
 
@@ -267,9 +278,138 @@ export class ByteParser {
 		);
 	}
 
-	/** Reads the rows between two places, the last of them ended by LF, as far as the batch has room. */
-	#readRows(bytes: Uint8Array, from: number, end: number): number {
-		const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
+	/**
+	 * Reads rows of the usual form only: a stamp of the day last read, the mode last read, plain figures
+	 * within bounds. Gives the place of the first row that is not, with nothing of it taken. It holds
+	 * no step that is rarely taken, so that it is compiled once, early.
+	 */
+	#quickRows(bytes: Uint8Array, view: DataView, from: number, end: number): number {
+		const kinds = this.#kinds;
+		const slots = this.#slots;
+		const fields = kinds.length;
+		const low = this.#low;
+		const high = this.#high;
+		const decimalsMost = this.#decimals;
+		const block = this.#block;
+		const times = this.#time;
+		const modes = this.#mode;
+		const powers = POWERS;
+		const lastMode = this.#lastMode;
+		const word = MODE_BYTES[lastMode]!;
+		const wordLength = word.length;
+		const day0 = this.#day0;
+		const day1 = this.#day1;
+		const day2 = this.#day2;
+		const midnight_s = this.#dayStart_s - this.#zone_s;
+		const stampLength = this.#stampLength;
+		const zoneText = this.#zoneText;
+		const zoneLength = this.#zoneLength;
+		const hasThousandths = stampLength - zoneLength > 19;
+		let latest_s = this.#latest_s;
+		let row = this.#count;
+		let at = from;
+		let rowFrom = from;
+		const rowEnd = Math.min(BATCH_ROWS, row + ROWS_AT_ONCE);
+		rows: while (at < end && row < rowEnd) {
+			rowFrom = at;
+			let time_s = Number.NaN;
+			let mode = MODE_MISSING;
+			let byte = COMMA;
+			for (let field = 0; field < fields; field++) {
+				if (byte !== COMMA) break rows;
+				const kind = kinds[field]!;
+				const start = at;
+				if (kind === KIND_NUMBER) {
+					const slot = slots[field]!;
+					byte = bytes[at]!;
+					let sign = 1;
+					if (byte === MINUS) {
+						sign = -1;
+						byte = bytes[++at]!;
+					}
+					const digitsFrom = at;
+					let whole = 0;
+					let digit = (byte - ZERO) >>> 0;
+					while (digit <= 9) {
+						whole = (Math.imul(whole, 10) + digit) | 0;
+						byte = bytes[++at]!;
+						digit = (byte - ZERO) >>> 0;
+					}
+					let digits = at - digitsFrom;
+					let decimals = 0;
+					if (byte === DOT) {
+						const pointAt = at;
+						byte = bytes[++at]!;
+						digit = (byte - ZERO) >>> 0;
+						while (digit <= 9) {
+							whole = (Math.imul(whole, 10) + digit) | 0;
+							byte = bytes[++at]!;
+							digit = (byte - ZERO) >>> 0;
+						}
+						decimals = at - pointAt - 1;
+						if (digits === 0 || decimals === 0) break rows;
+						digits += decimals;
+					}
+					if (digits > INT32_DIGITS) break rows;
+					const value = at === start ? Number.NaN : (sign * whole) / powers[decimals]! + 0;
+					if (value < low[slot]! || value > high[slot]! || (digits === 0 && at > start)) break rows;
+					block[slot * BATCH_ROWS + row] = value;
+					if (decimals > decimalsMost[slot]!) decimalsMost[slot] = decimals;
+				} else if (kind === KIND_TIME) {
+					if (
+						start + stampLength >= end ||
+						view.getInt32(start, true) !== day0 ||
+						view.getInt32(start + 4, true) !== day1 ||
+						view.getInt16(start + 8, true) !== day2 ||
+						bytes[start + 10] !== LETTER_T ||
+						bytes[start + 13] !== COLON ||
+						bytes[start + 16] !== COLON
+					)
+						break rows;
+					const hour = twoDigits(bytes, start + 11);
+					const minute = twoDigits(bytes, start + 14);
+					const second = twoDigits(bytes, start + 17);
+					if (hour < 0 || hour > 23 || minute < 0 || minute > 59 || second < 0 || second > 59)
+						break rows;
+					time_s = midnight_s + hour * 3600 + minute * 60 + second;
+					if (hasThousandths) {
+						const hundreds = bytes[start + 20]! - ZERO;
+						const rest = twoDigits(bytes, start + 21);
+						if (bytes[start + 19] !== DOT || hundreds < 0 || hundreds > 9 || rest < 0) break rows;
+						const thousandths = hundreds * 100 + rest;
+						if (thousandths > 0) time_s = (time_s * 1000 + thousandths) / 1000;
+					}
+					at = start + stampLength;
+					for (let i = 0; i < zoneLength; i++)
+						if (bytes[at - zoneLength + i] !== zoneText[i]) break rows;
+					byte = bytes[at]!;
+				} else if (kind === KIND_MODE) {
+					for (let i = 0; i < wordLength; i++) if (bytes[at + i] !== word[i]) break rows;
+					mode = lastMode;
+					at += wordLength;
+					byte = bytes[at]!;
+				} else {
+					byte = bytes[at]!;
+					if (byte === QUOTE) break rows;
+					while (byte !== COMMA && byte !== LF && byte !== CR) byte = bytes[++at]!;
+				}
+				at++;
+			}
+			if (byte === CR) byte = bytes[at++]!;
+			if (byte !== LF || !(time_s > latest_s)) break;
+			latest_s = time_s;
+			modes[row] = mode;
+			times[row++] = time_s;
+			rowFrom = at;
+		}
+		this.#line += row - this.#count;
+		this.#count = row;
+		this.#latest_s = latest_s;
+		return rowFrom;
+	}
+
+	/** Reads rows between two places, the last of them ended by LF, at most so many and as far as the batch has room. */
+	#readRows(bytes: Uint8Array, view: DataView, from: number, end: number, most: number): number {
 		const kinds = this.#kinds;
 		const slots = this.#slots;
 		const fields = kinds.length;
@@ -283,7 +423,7 @@ export class ByteParser {
 		const powers = POWERS;
 		let row = this.#count;
 		let at = from;
-		const rowEnd = Math.min(BATCH_ROWS, row + ROWS_AT_ONCE);
+		const rowEnd = Math.min(BATCH_ROWS, row + most);
 		next: while (at < end && row < rowEnd) {
 			this.#line++;
 			const rowFrom = at;
