@@ -104,7 +104,13 @@ export const SheetGrid = memo(function SheetGrid({
 	const api = useRef<GridApi<SheetRow> | null>(null);
 	const box = useRef<HTMLDivElement>(null);
 	const [refused, setRefused] = useState<RefusedEntry | null>(null);
-	const context = useRef<SheetContext>({ marks, kept: null, commit: () => {}, waiting: null });
+	const context = useRef<SheetContext>({
+		marks,
+		kept: null,
+		commit: () => {},
+		waiting: null,
+		left: null,
+	});
 	context.current.marks = marks;
 
 	// biome-ignore lint/correctness/useExhaustiveDependencies: a new reading or version means other rows in the same map
@@ -306,6 +312,9 @@ export const SheetGrid = memo(function SheetGrid({
 		[],
 	);
 	const onEditingStopped = useCallback((event: CellEditingStoppedEvent<SheetRow>) => {
+		const { left } = context.current;
+		context.current.left = null;
+		if (left && left.row === event.data?.id && left.column === event.column.getColId()) return;
 		if (!event.valueChanged) setRefused(null);
 	}, []);
 

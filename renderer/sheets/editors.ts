@@ -18,6 +18,8 @@ export interface SheetContext {
 	commit: (row: number, column: string, text: string, onAnswer?: () => void) => void;
 	/** The editor that waits for its changed row before the grid moves on. */
 	waiting: { readonly row: number; readonly leave: () => void } | null;
+	/** The cell just left for the answer's sake; what the grid tells of its end says nothing new. */
+	left: { readonly row: number; readonly column: string } | null;
 }
 
 type Params = ICellEditorParams<SheetRow, CellValue, SheetContext> & {
@@ -125,6 +127,7 @@ export class TypedEditor implements ICellEditorComp<SheetRow, CellValue, SheetCo
 				this.#leave = null;
 				context.waiting = null;
 				clearTimeout(timer);
+				context.left = { row: data.id, column: catalogueColumn.id };
 				if (!steppedInSight(this.#params, event.shiftKey))
 					this.#input.dispatchEvent(sameKey(event));
 			};
