@@ -125,11 +125,12 @@ export const SheetGrid = memo(function SheetGrid({
 		],
 		[columns, marks, editable, pinned, sortedBy, parts?.columns],
 	);
+	const rowsAt = useRef(0);
 	// biome-ignore lint/correctness/useExhaustiveDependencies: rows change in place; a new reading is a new list
-	const rowData = useMemo(
-		() => Array.from(store.rowsOf(sheet).values()),
-		[store, sheet, reading, status === 'ready'],
-	);
+	const rowData = useMemo(() => {
+		rowsAt.current = store.view().sheets[sheet].version;
+		return Array.from(store.rowsOf(sheet).values());
+	}, [store, sheet, reading, status === 'ready']);
 
 	useEffect(
 		() =>
@@ -273,9 +274,13 @@ export const SheetGrid = memo(function SheetGrid({
 	const onReady = useCallback(
 		(event: GridReadyEvent<SheetRow>) => {
 			api.current = event.api;
+			// What changed while the grid was being made reached no one.
+			if (store.view().sheets[sheet].version !== rowsAt.current) {
+				event.api.setGridOption('rowData', Array.from(store.rowsOf(sheet).values()));
+			}
 			parts?.onApi(event.api);
 		},
-		[parts],
+		[parts, store, sheet],
 	);
 
 	/** Whether its figures have room is asked anew of a column that became narrower or wider. */
