@@ -9,86 +9,111 @@ const BLOCK = 128;
 const MINI = 32;
 const MINIS = BLOCK / MINI;
 
-/**
- * Packs whole numbers. `wraps`: the values are 32-bit and so are the differences, modulo 2³²; else
- * neighbours must be less than 2³¹ apart (time stamps of one day).
- */
-export function packDeltas(
-	values: Int32Array | Float64Array,
-	count: number,
-	wraps: boolean,
-): Uint8Array {
+/** Packs 32-bit whole numbers; the differences are taken modulo 2³². */
+export function packInt32(values: Int32Array): Uint8Array {
+	let at = begin(values.length, values[0] ?? 0);
+	for (let from = 1; from < values.length; from += BLOCK) {
+		const n = Math.min(BLOCK, values.length - from);
+		differ(values, from, n);
+		at = packBlock(room, at, n);
+	}
+	return room.slice(0, at);
+}
+
+/** Packs whole numbers of any size whose neighbours are less than 2³¹ apart, as stamps of one day are. */
+export function packNear(values: Float64Array): Uint8Array {
+	let at = begin(values.length, values[0] ?? 0);
+	for (let from = 1; from < values.length; from += BLOCK) {
+		const n = Math.min(BLOCK, values.length - from);
+		differNear(values, from, n);
+		at = packBlock(room, at, n);
+	}
+	return room.slice(0, at);
+}
+
+// A drive's first days are packed before long loops would have become fast code, and fresh memory
+// costs more than the packing itself: the work is done block by block in functions that each see one
+// kind of array, in buffers that are used again.
+
+const deltas = new Int32Array(BLOCK);
+let room = new Uint8Array(0);
+
+function begin(count: number, first: number): number {
 	const head: number[] = [];
 	putVarint(head, BLOCK);
 	putVarint(head, MINIS);
 	putVarint(head, count);
-	putZigZag(head, count > 0 ? values[0]! : 0);
-	// A block holds at most a minimum of 10 bytes, four widths and 128 differences of 4 bytes.
-	const out = new Uint8Array(head.length + Math.ceil(count / BLOCK) * (14 + BLOCK * 4));
-	out.set(head);
-	let at = head.length;
-	const deltas = new Int32Array(BLOCK);
-	for (let from = 1; from < count; from += BLOCK) {
-		const n = Math.min(BLOCK, count - from);
-		let least = 0x7fffffff;
-		for (let i = 0; i < n; i++) {
-			const delta = values[from + i]! - values[from + i - 1]!;
-			const kept = wraps ? delta | 0 : delta;
-			deltas[i] = kept;
-			if (kept < least) least = kept;
-		}
-		deltas.fill(least, n);
-		const minimum: number[] = [];
-		putZigZag(minimum, least);
-		out.set(minimum, at);
-		at += minimum.length;
-		const widthsAt = at;
-		at += MINIS;
-		for (let mini = 0; mini < MINIS; mini++) {
-			const first = mini * MINI;
-			out[widthsAt + mini] = 0;
-			if (first >= n) continue;
+	putZigZag(head, first);
+	// A block holds at most a minimum of 5 bytes, four widths and 128 differences of 4 bytes.
+	const most = head.length + Math.ceil(count / BLOCK) * (9 + BLOCK * 4);
+	if (room.length < most) room = new Uint8Array(most);
+	room.set(head);
+	return head.length;
+}
+
+function differ(values: Int32Array, from: number, n: number): void {
+	for (let i = 0; i < n; i++) deltas[i] = (values[from + i]! - values[from + i - 1]!) | 0;
+}
+
+function differNear(values: Float64Array, from: number, n: number): void {
+	for (let i = 0; i < n; i++) deltas[i] = values[from + i]! - values[from + i - 1]!;
+}
+
+function packBlock(out: Uint8Array, start: number, n: number): number {
+	let at = start;
+	let least = 0x7fffffff;
+	for (let i = 0; i < n; i++) if (deltas[i]! < least) least = deltas[i]!;
+	deltas.fill(least, n);
+	let zigZag = (least << 1) ^ (least >> 31);
+	while (zigZag >>> 7 !== 0) {
+		out[at++] = (zigZag & 0x7f) | 0x80;
+		zigZag >>>= 7;
+	}
+	out[at++] = zigZag;
+	let widthAt = at;
+	at += MINIS;
+	for (let first = 0; first < BLOCK; first += MINI) {
+		let width = 0;
+		if (first < n) {
 			let all = 0;
 			for (let i = first; i < first + MINI; i++) all |= deltas[i]! - least;
-			const width = all === 0 ? 0 : 32 - Math.clz32(all);
-			out[widthsAt + mini] = width;
-			at = packBits(out, at, deltas, first, least, width);
+			width = 32 - Math.clz32(all);
 		}
+		out[widthAt++] = width;
+		if (width > 0) at = packMini(out, at, first, least, width);
 	}
-	return out.subarray(0, at);
+	return at;
 }
 
 /** 32 differences of `width` bits each, low bits first: exactly 4·width bytes. */
-function packBits(
+function packMini(
 	out: Uint8Array,
-	at: number,
-	deltas: Int32Array,
+	start: number,
 	first: number,
 	least: number,
 	width: number,
 ): number {
-	if (width === 0) return at;
 	let word = 0;
 	let filled = 0;
-	let to = at;
+	let at = start;
 	for (let i = first; i < first + MINI; i++) {
-		const value = (deltas[i]! - least) >>> 0;
+		const value = (deltas[i]! - least) | 0;
 		word |= value << filled;
 		filled += width;
 		if (filled >= 32) {
-			out[to] = word;
-			out[to + 1] = word >>> 8;
-			out[to + 2] = word >>> 16;
-			out[to + 3] = word >>> 24;
-			to += 4;
+			out[at] = word;
+			out[at + 1] = word >>> 8;
+			out[at + 2] = word >>> 16;
+			out[at + 3] = word >>> 24;
+			at += 4;
 			filled -= 32;
 			word = filled === 0 ? 0 : value >>> (width - filled);
 		}
 	}
-	return to;
+	return at;
 }
 
-/** Unpacks what {@link packDeltas} packed, into `into`; returns how many values there were. */
+/** Unpacks what {@link packInt32} (`wraps`) or {@link packNear} packed, into `into`; returns how many values there were. */
 export function unpackDeltas(
 	bytes: Uint8Array,
 	at: number,

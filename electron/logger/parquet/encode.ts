@@ -1,5 +1,5 @@
 import { DECIMAL_DIGITS, ENCODING, MAGIC, PAGE, PHYSICAL, type SeriesColumn } from './column.ts';
-import { packDeltas } from './delta.ts';
+import { packInt32, packNear } from './delta.ts';
 import {
 	bool,
 	i32,
@@ -117,12 +117,15 @@ interface EncodedColumn {
 const REQUIRED = i32(0);
 const OPTIONAL = i32(1);
 const NOTHING = new Uint8Array(0);
+/** Values handled in one go: short goes are compiled to fast code sooner than one loop over a day. */
+const STRETCH = 1024;
 
 function encodeColumn(column: SeriesColumn, count: number): EncodedColumn {
 	switch (column.kind) {
 		case 'time': {
 			const stamps = new Float64Array(count);
-			for (let i = 0; i < count; i++) stamps[i] = Math.round(column.values[i]! * 1000);
+			for (let from = 0; from < count; from += STRETCH)
+				toMilliseconds(column.values, from, Math.min(count, from + STRETCH), stamps);
 			return {
 				element: {
 					1: i32(PHYSICAL.int64),
@@ -135,12 +138,11 @@ function encodeColumn(column: SeriesColumn, count: number): EncodedColumn {
 				encoding: ENCODING.delta,
 				dictionary: null,
 				levels: NOTHING,
-				values: packDeltas(stamps, count, false),
+				values: packNear(stamps),
 			};
 		}
 		case 'word': {
 			const { words, values } = column;
-			const isThere = (i: number): boolean => values[i]! < words.length;
 			return {
 				element: {
 					1: i32(PHYSICAL.bytes),
@@ -152,13 +154,17 @@ function encodeColumn(column: SeriesColumn, count: number): EncodedColumn {
 				physical: PHYSICAL.bytes,
 				encoding: ENCODING.dictionary,
 				dictionary: { bytes: plainWords(words), count: words.length },
-				levels: levelsOf(count, isThere),
-				values: wordIndices(column.values, count, words.length),
+				levels: wordLevels(values, count, words.length),
+				values: wordIndices(values, count, words.length),
 			};
 		}
 		case 'number':
 			return encodeNumbers(column, count);
 	}
+}
+
+function toMilliseconds(values: Float64Array, from: number, to: number, into: Float64Array): void {
+	for (let i = from; i < to; i++) into[i] = Math.round(values[i]! * 1000);
 }
 
 function encodeNumbers(column: SeriesColumn & { kind: 'number' }, count: number): EncodedColumn {
@@ -181,7 +187,7 @@ function encodeNumbers(column: SeriesColumn & { kind: 'number' }, count: number)
 			encoding: ENCODING.delta,
 			dictionary: null,
 			levels,
-			values: packDeltas(scaled, scaled.length, true),
+			values: packInt32(scaled),
 		};
 	}
 	const there = values.subarray(0, count).filter((value) => !Number.isNaN(value));
@@ -196,28 +202,54 @@ function encodeNumbers(column: SeriesColumn & { kind: 'number' }, count: number)
 	};
 }
 
-/** The values there are, times 10^decimals, as whole numbers; null if one does not fit. */
+/** The values there are, times 10^decimals, as whole numbers, good until the next call; null if one does not fit. */
 function scaledInt32(values: Float64Array, count: number, decimals: number): Int32Array | null {
 	if (decimals > DECIMAL_DIGITS) return null;
 	const scale = 10 ** decimals;
 	const most = 10 ** DECIMAL_DIGITS - 0.5;
-	const scaled = new Int32Array(count);
+	if (wholes.length < count) wholes = new Int32Array(count);
 	let n = 0;
-	for (let i = 0; i < count; i++) {
-		const value = values[i]!;
-		const size = value * scale;
+	for (let from = 0; from < count && n >= 0; from += STRETCH)
+		n = scaleStretch(values, from, Math.min(count, from + STRETCH), scale, most, wholes, n);
+	return n < 0 ? null : wholes.subarray(0, n);
+}
+
+/** Used again by the next column: fresh memory costs more than the scaling. */
+let wholes = new Int32Array(0);
+
+/** Puts the values [from, to) at `at` and gives the place after them; −1 if one does not fit. */
+function scaleStretch(
+	values: Float64Array,
+	from: number,
+	to: number,
+	scale: number,
+	most: number,
+	into: Int32Array,
+	at: number,
+): number {
+	let n = at;
+	for (let i = from; i < to; i++) {
+		const size = values[i]! * scale;
 		// A decimal of so few digits is nearest to its own double: rounding gives back what was written.
-		if (size > -most && size < most) scaled[n++] = size < 0 ? size - 0.5 : size + 0.5;
-		else if (!Number.isNaN(value)) return null;
+		if (size > -most && size < most) into[n++] = size < 0 ? size - 0.5 : size + 0.5;
+		else if (!Number.isNaN(size)) return -1;
 	}
-	return scaled.subarray(0, n);
+	return n;
 }
 
 /** Which rows have a value: one bit a row, or one run where all or none have. Preceded by its length, as data pages of version 1 have it. */
-function levelsOf(count: number, isThere: (i: number) => boolean): Uint8Array {
+function wordLevels(values: Uint8Array, count: number, words: number): Uint8Array {
 	let there = 0;
-	for (let i = 0; i < count; i++) if (isThere(i)) there++;
-	return there === count || there === 0 ? oneRun(count, there > 0) : bitEach(count, isThere);
+	for (let from = 0; from < count; from += STRETCH)
+		there += wordsWithin(values, from, Math.min(count, from + STRETCH), words);
+	if (there === count || there === 0) return oneRun(count, there > 0);
+	return bitEach(count, (i) => values[i]! < words);
+}
+
+function wordsWithin(values: Uint8Array, from: number, to: number, words: number): number {
+	let there = 0;
+	for (let i = from; i < to; i++) if (values[i]! < words) there++;
+	return there;
 }
 
 function numberLevels(values: Float64Array, count: number, there: number): Uint8Array {
@@ -265,21 +297,25 @@ function wordIndices(values: Uint8Array, count: number, words: number): Uint8Arr
 	const out: number[] = [Math.max(1, 32 - Math.clz32(words - 1))];
 	let last = -1;
 	let run = 0;
-	const putRun = (): void => {
-		if (run === 0) return;
-		putVarint(out, run * 2);
-		out.push(last);
-	};
-	for (let i = 0; i < count; i++) {
-		const value = values[i]!;
+	for (let from = 0, to = 0; from < count; from = to) {
+		const value = values[from]!;
+		to = runEnd(values, from, Math.min(count, from + STRETCH));
 		if (value >= words) continue;
-		if (value === last) run++;
-		else {
-			putRun();
-			last = value;
-			run = 1;
-		}
+		if (value !== last && run > 0) putRun(out, run, last);
+		run = value === last ? run + to - from : to - from;
+		last = value;
 	}
-	putRun();
+	if (run > 0) putRun(out, run, last);
 	return Uint8Array.from(out);
+}
+
+function runEnd(values: Uint8Array, from: number, most: number): number {
+	let to = from + 1;
+	while (to < most && values[to] === values[from]) to++;
+	return to;
+}
+
+function putRun(out: number[], run: number, value: number): void {
+	putVarint(out, run * 2);
+	out.push(value);
 }
