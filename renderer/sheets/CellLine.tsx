@@ -1,10 +1,11 @@
 import { CircleHelp, Sigma, SquarePen, TriangleAlert } from 'lucide-react';
-import { findColumn } from '../../calc/sheet/catalogue.ts';
 import type { SheetId } from '../../calc/sheet/column.ts';
 import { useDeskStore, useDeskValue, useDocument, useSelection } from '../desk/desk.tsx';
 import { DECIMAL } from '../look/marks.ts';
 import { Button } from '../parts/Button.tsx';
 import { BLANK, editText, reasonsOf, shownText, unitLabel } from './celltext.ts';
+import { useOwnColumns } from './owncolumns/held.ts';
+import { columnHere } from './owncolumns/owncolumn.ts';
 
 export interface CellLineProps {
 	readonly sheet: SheetId;
@@ -19,13 +20,14 @@ export interface CellLineProps {
 export function CellLine({ sheet, onHow }: CellLineProps) {
 	const store = useDeskStore();
 	const selection = useSelection();
+	const own = useOwnColumns(sheet);
 	const document = useDocument();
 	useDeskValue((view) => view.sheets[sheet].version);
 	const row =
 		selection.sheet === sheet && selection.row !== null
 			? store.rowsOf(sheet).get(selection.row)
 			: undefined;
-	const column = selection.column === null ? undefined : findColumn(sheet, selection.column);
+	const column = selection.column === null ? undefined : columnHere(sheet, selection.column, own);
 	if (!row || !column || !document) {
 		return (
 			<p className="cell-line cell-line-idle">

@@ -30,6 +30,7 @@ import { columnDef, shownColumns } from './columndefs.ts';
 import type { KeptEntry, SheetContext } from './editors.ts';
 import { gridTheme, styleNonce } from './gridtheme.ts';
 import { registerGridModules } from './modules.ts';
+import { useOwnGridColumns } from './owncolumns/held.ts';
 import { RefusalAtCell, type RefusedEntry } from './RefusalAtCell.tsx';
 import { ringAtTime } from './ringattime.ts';
 
@@ -95,6 +96,7 @@ export const SheetGrid = memo(function SheetGrid({
 		const [drive] = store.rowsOf('drive').values();
 		return (drive?.cells.meter_correction ?? 'none') !== 'none';
 	});
+	const own = useOwnGridColumns(sheet);
 	const entered = sheet !== 'ledger';
 	const writable = useDeskValue((view) => view.state?.document?.readOnly === false);
 	const editable = entered && writable;
@@ -115,8 +117,8 @@ export const SheetGrid = memo(function SheetGrid({
 
 	// biome-ignore lint/correctness/useExhaustiveDependencies: a new reading or version means other rows in the same map
 	const columns = useMemo(
-		() => shownColumns(sheet, store.rowsOf(sheet).values(), corrected),
-		[sheet, store, reading, version, corrected, status === 'ready'],
+		() => shownColumns(sheet, store.rowsOf(sheet).values(), corrected, own),
+		[sheet, store, reading, version, corrected, own, status === 'ready'],
 	);
 	const defs = useMemo<ColDef<SheetRow, CellValue>[]>(
 		() => [

@@ -1,6 +1,5 @@
 import { CloudOff, type LucideIcon, Plus, RotateCw, Trash2 } from 'lucide-react';
 import { type ReactNode, useCallback, useEffect, useMemo, useState } from 'react';
-import { findColumn } from '../../calc/sheet/catalogue.ts';
 import type { SheetId, SheetRow } from '../../calc/sheet/column.ts';
 import type { EditRefusal } from '../../electron/contract/verbs.ts';
 import { useCallDesk, useDeskStore, useDocument, useSheet } from '../desk/desk.tsx';
@@ -12,6 +11,8 @@ import { CellLine } from './CellLine.tsx';
 import type { Marks } from './celltext.ts';
 import { ColumnHelp } from './columnhelp/ColumnHelp.tsx';
 import { EntryStrip } from './EntryStrip.tsx';
+import { useOwnColumns } from './owncolumns/held.ts';
+import { columnHere } from './owncolumns/owncolumn.ts';
 import { RefusalList } from './RefusalList.tsx';
 import { SheetGrid } from './SheetGrid.tsx';
 
@@ -93,7 +94,8 @@ export function SheetPage(props: SheetPageProps) {
 		[],
 	);
 
-	const find = useCallback((id: string) => findColumn(sheet, id), [sheet]);
+	const own = useOwnColumns(sheet);
+	const find = useCallback((id: string) => columnHere(sheet, id, own), [sheet, own]);
 	const empty = view.status === 'ready' && view.held === 0 && view.span === null;
 	return (
 		<div className="sheet-page">

@@ -13,17 +13,27 @@ const UNCORRECTED: ReadonlySet<string> = new Set([
 	'dry_solids_uncorrected_t',
 ]);
 
+/** Columns of remarks: figures stand before them. */
+const REMARKS: ReadonlySet<string> = new Set(['flags', 'entered_by', 'note']);
+
 /**
  * All columns a sheet shows: those of the catalogue, for the ground the sieve columns its rows bear,
- * and for the ledger the figures without correction where meters are corrected.
+ * for the ledger the figures without correction where meters are corrected, and the project's own
+ * columns before the remarks.
  */
 export function shownColumns(
 	sheet: SheetId,
 	rows: Iterable<SheetRow>,
 	corrected: boolean,
+	own: readonly Column[] = [],
 ): readonly Column[] {
-	const known = columnsOf(sheet);
-	if (sheet === 'ledger' && !corrected) return known.filter((one) => !UNCORRECTED.has(one.id));
+	const all = columnsOf(sheet);
+	const known =
+		sheet === 'ledger' && !corrected ? all.filter((one) => !UNCORRECTED.has(one.id)) : all;
+	if (own.length > 0) {
+		const at = known.findIndex((one) => REMARKS.has(one.id));
+		return at < 0 ? [...known, ...own] : [...known.slice(0, at), ...own, ...known.slice(at)];
+	}
 	if (sheet !== 'ground') return known;
 	const sieves = new Set<string>();
 	for (const row of rows) {

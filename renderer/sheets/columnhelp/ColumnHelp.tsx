@@ -5,7 +5,7 @@ import type { Column, SheetId } from '../../../calc/sheet/column.ts';
 import { IconButton } from '../../parts/IconButton.tsx';
 import type { Marks } from '../celltext.ts';
 import { COLUMN_HELP_EVENT } from '../heading.ts';
-import { columnFacts } from './columnfacts.ts';
+import { ColumnFacts } from './ColumnFacts.tsx';
 
 export interface ColumnHelpProps {
 	readonly sheet: SheetId;
@@ -117,18 +117,7 @@ export function ColumnHelp({ sheet, marks, find, more }: ColumnHelpProps) {
 				<IconButton label="Close" icon={X} onClick={close} />
 			</header>
 			<p>{column.help}</p>
-			<dl>
-				{columnFacts(column, marks).map(({ name, says, formula }) => (
-					<div key={name}>
-						<dt>{name}</dt>
-						{says.map((text) => (
-							<dd key={text} className={formula ? 'formula' : undefined}>
-								{text}
-							</dd>
-						))}
-					</div>
-				))}
-			</dl>
+			<ColumnFacts column={column} marks={marks} />
 			{more?.(column, close)}
 		</section>
 	);
