@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { FAULT_KINDS, FAULT_SIGNALS } from '../../calc/circuit/faultrules.ts';
 import { LOGGER_SHAPES } from './loggerimport.ts';
 import { meterChecks } from './meterchecks.ts';
+import { EXCHANGE_SHAPES } from './sheetexchange.ts';
 
 /**
  * The one contract between a page and the desk: every verb with the shape of what it is asked and
@@ -294,15 +295,21 @@ export const VERBS = {
 	 */
 	'places.choose': verb(
 		z.object({
-			purpose: z.enum(['open-project', 'open-folder', 'save-project', 'export-folder']),
+			purpose: z.enum([
+				'open-project',
+				'open-folder',
+				'save-project',
+				'export-folder',
+				'save-sheet',
+			]),
 			suggest: fileName.optional(),
 		}),
 		z.object({ placeId: z.string(), title: z.string() }).nullable(),
 		false,
 	),
-	/** Opens the system's dialog for files of a logger, several at once; null when the person cancels. */
+	/** Opens the system's dialog for files of a logger, several at once, or for one file of a sheet; null when the person cancels. */
 	'places.chooseFiles': verb(
-		z.object({}),
+		z.object({ of: z.enum(['logger', 'sheet']).optional() }),
 		z.array(z.object({ placeId: z.string(), title: z.string() })).nullable(),
 		false,
 	),
@@ -420,6 +427,14 @@ export const VERBS = {
 	'logger.cancel': verb(LOGGER_SHAPES.cancel.ask, LOGGER_SHAPES.cancel.answer, false),
 	'logger.profiles': verb(LOGGER_SHAPES.profiles.ask, LOGGER_SHAPES.profiles.answer, false),
 	'logger.sources': verb(LOGGER_SHAPES.sources.ask, LOGGER_SHAPES.sources.answer, false),
+
+	/* single sheets as files */
+	/** Writes a sheet as it is shown to a new CSV, XLSX or Parquet file. */
+	'sheet.export': verb(EXCHANGE_SHAPES.export.ask, EXCHANGE_SHAPES.export.answer, false),
+	/** Reads a CSV or XLSX file as rows of a sheet and says what would become of each. */
+	'exchange.inspect': verb(EXCHANGE_SHAPES.inspect.ask, EXCHANGE_SHAPES.inspect.answer, false),
+	/** Takes the rows of a file into a sheet, in one step. */
+	'exchange.take': verb(EXCHANGE_SHAPES.take.ask, EXCHANGE_SHAPES.take.answer, true),
 
 	/** How a computed cell came about. */
 	'cell.working': verb(

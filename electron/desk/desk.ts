@@ -10,6 +10,7 @@ import {
 	type Reply,
 	type VerbName,
 } from '../contract/verbs.ts';
+import { FORM_ENDINGS } from '../exchange/writesheet.ts';
 import { errorCode, refuse } from '../store/header.ts';
 import { ProjectFile } from '../store/projectfile.ts';
 import { checkDocument } from './check.ts';
@@ -21,6 +22,7 @@ import { type Admitted, admit } from './gate.ts';
 import { type ChosenFile, LoggerDesk } from './loggerdesk.ts';
 import { freeName, newPath, Places, PROJECT_ENDING, titleOf } from './places.ts';
 import { readSettings, withRecent, writeSettings } from './recent.ts';
+import { exportSheet, inspectSheet, takeSheet } from './sheetexchange.ts';
 
 type Handlers = { [V in VerbName]: (ask: Ask<V>) => Promise<Reply<Answer<V>>> };
 
@@ -208,20 +210,23 @@ class Desk implements DeskHandle {
 			if (readOnlyWhy !== null)
 				return refuse('read_only', `The project cannot be changed here: ${readOnlyWhy}`);
 			const answer = await work(document);
-			if (!answer.ok) return answer;
-			const { changes: made, refused } = answer.value;
-			if (made === null) return { ok: true, value: { changes: null, refused } };
-			const { whole, ...changed } = made;
-			if (!whole) {
-				// A number is left out, which tells pages to ask for their sheets again. The empty set
-				// before it is for pages that have heard no number yet.
-				this.#push({ event: 'changed', changes: { ...changed, seq: ++this.#seq } });
-				this.#seq++;
-			}
-			const changes = { ...changed, seq: ++this.#seq };
-			this.#push({ event: 'changed', changes });
-			return { ok: true, value: { changes, refused: [] } };
+			return answer.ok ? { ok: true, value: this.#tell(answer.value) } : answer;
 		});
+	}
+
+	/** Numbers what a command changed and tells every page. */
+	#tell({ changes: made, refused }: Edited): EditAnswer {
+		if (made === null) return { changes: null, refused };
+		const { whole, ...changed } = made;
+		if (!whole) {
+			// A number is left out, which tells pages to ask for their sheets again. The empty set
+			// before it is for pages that have heard no number yet.
+			this.#push({ event: 'changed', changes: { ...changed, seq: ++this.#seq } });
+			this.#seq++;
+		}
+		const changes = { ...changed, seq: ++this.#seq };
+		this.#push({ event: 'changed', changes });
+		return { changes, refused: [] };
 	}
 
 	#by(): { who: string; at_s: number } {
@@ -283,16 +288,16 @@ class Desk implements DeskHandle {
 					return refuse('no_dialog', 'This host has no dialog of the system; list the places.');
 				const path = await choosePath(purpose, suggest);
 				if (path === null) return { ok: true, value: null };
-				const place = purpose === 'save-project' ? dirname(path) : path;
+				const place = purpose === 'save-project' || purpose === 'save-sheet' ? dirname(path) : path;
 				const title =
 					purpose === 'export-folder' ? freeName(path, suggest ?? 'export') : titleOf(path);
 				return { ok: true, value: { placeId: this.#places.tokenOf(place), title } };
 			},
-			'places.chooseFiles': async () => {
+			'places.chooseFiles': async ({ of }) => {
 				const { chooseFiles } = this.#options;
 				if (chooseFiles === undefined)
 					return refuse('no_dialog', 'This host has no dialog of the system; list the places.');
-				const paths = await chooseFiles();
+				const paths = await chooseFiles(of ?? 'logger');
 				const value =
 					paths?.map((path) => ({
 						placeId: this.#places.tokenOf(path),
@@ -401,6 +406,28 @@ class Desk implements DeskHandle {
 				this.#withDocument((document) => ({ ok: true, value: this.#logger.profiles(document) })),
 			'logger.sources': () =>
 				this.#withDocument((document) => ({ ok: true, value: this.#logger.sources(document) })),
+			'sheet.export': ({ sheet, form, intoId, name }) =>
+				this.#withDocument(async (document) => {
+					const target = this.#target(intoId, name, FORM_ENDINGS[form]);
+					return target.ok ? exportSheet(document, sheet, form, target.value) : target;
+				}),
+			'exchange.inspect': ({ sheet, fileId, reading }) =>
+				this.#withDocument((document) => {
+					const path = this.#places.pathOf(fileId);
+					return path.ok ? inspectSheet(document, sheet, path.value, reading) : path;
+				}),
+			'exchange.take': ({ fileId, ...ask }) =>
+				this.#withDocument(async (document) => {
+					const { readOnlyWhy } = document.state();
+					if (readOnlyWhy !== null)
+						return refuse('read_only', `The project cannot be changed here: ${readOnlyWhy}`);
+					const path = this.#places.pathOf(fileId);
+					if (!path.ok) return path;
+					const made = await takeSheet(document, { ...ask, path: path.value }, this.#by());
+					if (!made.ok) return made;
+					if (made.value.edited !== null) this.#tell(made.value.edited);
+					return { ok: true, value: made.value.taken };
+				}),
 			'cell.working': ({ sheet, row, column }) =>
 				this.#withDocument((document) => document.working(sheet, row, column)),
 		};

@@ -6,6 +6,7 @@ import {
 	type SheetId,
 	type SheetRow,
 } from '../../calc/sheet/column.ts';
+import type { ImportedSheetId } from '../contract/sheetexchange.ts';
 import type {
 	Answer,
 	Ask,
@@ -19,6 +20,7 @@ import type {
 	Timeline,
 	Working,
 } from '../contract/verbs.ts';
+import type { FileRow } from '../exchange/readsheet.ts';
 import { SeriesDamaged } from '../logger/parquet/decode.ts';
 import type { Change, JournalKind } from '../store/change.ts';
 import { refuse } from '../store/header.ts';
@@ -33,6 +35,7 @@ import { RingLedger } from './ringledger.ts';
 import { type ReadingContexts, RowView } from './rowview.ts';
 import { openSeries } from './series.ts';
 import { findUnsound } from './soundrows.ts';
+import { prepareTaking, type Taking } from './takerows.ts';
 import { ringTimeline, timelineSpan } from './timeline.ts';
 
 /** Who does something, and when (Unix seconds). */
@@ -208,6 +211,23 @@ export class OpenDocument {
 		const prepared = prepareDeletion(this.#model, ask.sheet, ask.rows);
 		const label = labelOfDeletion(ask.sheet, prepared.changes);
 		return this.#do('delete', prepared, label, ask.why, by);
+	}
+
+	/** What rows of a file would make of a sheet; nothing is changed. */
+	taking(
+		sheet: ImportedSheetId,
+		file: string,
+		rows: readonly FileRow[],
+		existing: 'update' | 'skip',
+	): Taking {
+		const firstRow = this.#nextRow[sheet];
+		const { utcOffset_min } = this.#facts;
+		return prepareTaking(this.#model, { sheet, file, rows, existing, firstRow, utcOffset_min });
+	}
+
+	/** Takes changes that {@link taking} has made as one step. */
+	take(changes: readonly Change[], label: string, by: By): Promise<Reply<Edited>> {
+		return this.#do('import', { changes: [...changes], refused: [] }, label, undefined, by);
 	}
 
 	async undo(by: By): Promise<Reply<Edited>> {

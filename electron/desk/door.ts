@@ -36,9 +36,9 @@ export interface DeskOptions {
 	 * path of the new file; to export, the folder that the new one goes into.
 	 */
 	readonly choosePath?: (
-		purpose: 'open-project' | 'open-folder' | 'save-project' | 'export-folder',
+		purpose: 'open-project' | 'open-folder' | 'save-project' | 'export-folder' | 'save-sheet',
 		suggest: string | undefined,
 	) => Promise<string | null>;
-	/** The system's dialog for several files of a logger: absolute paths, or null. */
-	readonly chooseFiles?: () => Promise<readonly string[] | null>;
+	/** The system's dialog for several files of a logger, or for one file of a sheet: absolute paths, or null. */
+	readonly chooseFiles?: (of: 'logger' | 'sheet') => Promise<readonly string[] | null>;
 }

@@ -218,6 +218,22 @@ function refuseRows(
 					refusal(row, fault.where.column ?? '', placed(fault, sheet, row, fault.where.column)),
 				);
 	if (refused.length > 0 || sheet === 'drive') return refused;
+	for (const { row, fault } of faultsBetweenRows(model, sheet, after, utcOffset_min)) {
+		if (MENDED_BY_MORE_ROWS.has(fault.code)) continue;
+		refused.push(
+			refusal(row, fault.where.column ?? '', placed(fault, sheet, row, fault.where.column)),
+		);
+	}
+	return refused;
+}
+
+/** Stop faults that rows as they would be have with the others of their sheet, and did not have before; by row, null where it is none of them. */
+export function faultsBetweenRows(
+	model: DriveModel,
+	sheet: Exclude<EnteredSheetId, 'drive'>,
+	after: ReadonlyMap<number, RowCells>,
+	utcOffset_min: number,
+): { readonly row: number | null; readonly fault: Fault }[] {
 	const concerned = concernedRows(model, sheet, after);
 	const numbers = concerned.map(([row]) => row);
 	const standing = new Set(
@@ -227,19 +243,16 @@ function refuseRows(
 			utcOffset_min,
 		).map(sameFault),
 	);
-	for (const fault of checkSheet(
+	return checkSheet(
 		sheet,
 		concerned.map(([, cells]) => cells),
 		utcOffset_min,
-	)) {
-		if (fault.weight !== 'stop' || MENDED_BY_MORE_ROWS.has(fault.code)) continue;
-		if (standing.has(sameFault(fault))) continue;
-		const row = fault.where.row === undefined ? null : (numbers[fault.where.row - 1] ?? null);
-		refused.push(
-			refusal(row, fault.where.column ?? '', placed(fault, sheet, row, fault.where.column)),
-		);
-	}
-	return refused;
+	)
+		.filter((fault) => fault.weight === 'stop' && !standing.has(sameFault(fault)))
+		.map((fault) => ({
+			row: fault.where.row === undefined ? null : (numbers[fault.where.row - 1] ?? null),
+			fault,
+		}));
 }
 
 /** A fault apart from the row number, which moves with what is looked at. */

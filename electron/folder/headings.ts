@@ -86,7 +86,8 @@ function enteredColumn(sheet: EnteredSheetId, id: string): Column | null {
 	return column?.kind === 'entered' ? column : null;
 }
 
-const headingKey = (text: string): string =>
+/** Capitals, blanks and hyphens make no difference between headings. */
+export const headingKey = (text: string): string =>
 	text
 		.trim()
 		.toLowerCase()
@@ -116,8 +117,8 @@ function unknownHeading(sheet: EnteredSheetId, field: string, where: Fault['wher
 	);
 }
 
-/** A known column's name under a heading with another unit or none. */
-function otherUnit(
+/** A known column's name under a heading with another unit or none. `key`: of {@link headingKey}. */
+export function otherUnit(
 	sheet: EnteredSheetId,
 	key: string,
 ): { column: Column; written: Unit | null } | null {

@@ -1,9 +1,13 @@
-import { dirname, join } from 'node:path';
+import { dirname, extname, join } from 'node:path';
 import { type BrowserWindow, dialog, type FileFilter } from 'electron';
 import type { DeskOptions } from '../desk/door.ts';
 
 const LOGGER_FILES: FileFilter[] = [
 	{ name: 'Logger files', extensions: ['csv', 'txt', 'tsv', 'dat', 'asc', 'parquet'] },
+	{ name: 'All files', extensions: ['*'] },
+];
+const SHEET_FILES: FileFilter[] = [
+	{ name: 'CSV and XLSX files', extensions: ['csv', 'xlsx', 'txt', 'tsv'] },
 	{ name: 'All files', extensions: ['*'] },
 ];
 const PROJECTS: FileFilter[] = [{ name: 'Slurry Ledger project', extensions: ['slurrybook'] }];
@@ -23,20 +27,20 @@ export function systemDialogs(
 	};
 }
 
-/** The system's dialog for several files of a logger: absolute paths, or null when the person cancels. */
+/** The system's dialog for several files of a logger, or for one file of a sheet: absolute paths, or null when the person cancels. */
 export function systemFileDialog(
 	window: () => BrowserWindow | null,
 	documentsFolder: string,
 ): NonNullable<DeskOptions['chooseFiles']> {
 	let lastFolder = documentsFolder;
-	return async () => {
+	return async (of) => {
 		const over = window();
 		if (over === null) return null;
 		const { filePaths } = await dialog.showOpenDialog(over, {
-			title: 'Choose logger files',
+			title: of === 'sheet' ? 'Choose a file' : 'Choose logger files',
 			defaultPath: lastFolder,
-			filters: LOGGER_FILES,
-			properties: ['openFile', 'multiSelections'],
+			filters: of === 'sheet' ? SHEET_FILES : LOGGER_FILES,
+			properties: of === 'sheet' ? ['openFile'] : ['openFile', 'multiSelections'],
 		});
 		const [first] = filePaths;
 		if (first === undefined) return null;
@@ -74,6 +78,15 @@ async function ask(
 				title: 'Save the project as',
 				defaultPath: suggested,
 				filters: PROJECTS,
+			});
+			return canceled || filePath === '' ? null : filePath;
+		}
+		case 'save-sheet': {
+			const ending = extname(suggested).slice(1);
+			const { canceled, filePath } = await dialog.showSaveDialog(over, {
+				title: 'Export the sheet as',
+				defaultPath: suggested,
+				filters: ending === '' ? [] : [{ name: ending.toUpperCase(), extensions: [ending] }],
 			});
 			return canceled || filePath === '' ? null : filePath;
 		}

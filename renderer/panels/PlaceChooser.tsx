@@ -35,6 +35,11 @@ const ASKS: Readonly<Record<PlacePurpose, { title: string; button: string; empty
 		button: 'Write here',
 		empty: 'No folders here.',
 	},
+	'save-sheet': {
+		title: 'Where to write the sheet',
+		button: 'Write here',
+		empty: 'No folders here.',
+	},
 };
 const KIND_WORDS: Readonly<Record<Entry['kind'], string>> = {
 	folder: 'Folder',
@@ -61,7 +66,7 @@ export interface PlaceChooserProps {
 export function PlaceChooser({ purpose, suggest, onChoose, onClose }: PlaceChooserProps) {
 	const callDesk = useCallDesk();
 	const ask = ASKS[purpose];
-	const saves = purpose === 'save-project' || purpose === 'export-folder';
+	const saves = purpose !== 'open-project' && purpose !== 'open-folder';
 	const [listing, setListing] = useState<PlaceListing | null>(null);
 	const [trouble, setTrouble] = useState<string | null>(null);
 	const [marked, setMarked] = useState(0);

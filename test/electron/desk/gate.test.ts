@@ -182,6 +182,17 @@ it('answers every verb of the contract in its shape', async () => {
 	);
 	const loggerFile = await desk.placeOf('export.csv');
 	const look = await desk.must('logger.inspect', { files: [loggerFile] });
+	writeFileSync(
+		join(folder, 'certificates.csv'),
+		'Meter;Valid from;Slope;Offset\nfeed_flow;2026-01-02T00:00Z;1;0\n',
+	);
+	const sheetFile = await desk.placeOf('certificates.csv');
+	const reading = { existing: 'skip' } as const;
+	const inspected = await desk.must('exchange.inspect', {
+		sheet: 'meters',
+		fileId: sheetFile,
+		reading,
+	});
 	const asks: { [V in VerbName]: () => unknown } = {
 		'desk.state': () => ({}),
 		'person.set': () => ({ person: 'Second tester' }),
@@ -209,6 +220,15 @@ it('answers every verb of the contract in its shape', async () => {
 		'logger.cancel': () => ({}),
 		'logger.profiles': () => ({}),
 		'logger.sources': () => ({}),
+		'sheet.export': () => ({ sheet: 'ledger', form: 'xlsx', intoId: root, name: 'walk ledger' }),
+		'exchange.inspect': () => ({ sheet: 'meters', fileId: sheetFile, reading }),
+		'exchange.take': () => ({
+			sheet: 'meters',
+			fileId: sheetFile,
+			reading: inspected.reading,
+			sha256: inspected.sha256,
+			take: 'all',
+		}),
 		'cell.working': () => ({ sheet: 'ledger', row: 1, column: 'dry_solids_t' }),
 		'project.check': () => ({}),
 		'project.saveCopy': () => ({ intoId: root, name: 'walk copy' }),

@@ -376,6 +376,7 @@ describe('files from the system', () => {
 			'open-folder',
 			'save-project',
 			'export-folder',
+			'save-sheet',
 		] as const) {
 			dialog.answer = { canceled: true, filePath: '', filePaths: [] };
 			expect(await options.choosePath?.(purpose, 'a')).toBeNull();
@@ -383,9 +384,10 @@ describe('files from the system', () => {
 			expect(await options.choosePath?.(purpose, 'a')).toBe('/d/a');
 		}
 		dialog.answer = { canceled: true, filePath: '', filePaths: [] };
-		expect(await options.chooseFiles?.()).toBeNull();
+		expect(await options.chooseFiles?.('logger')).toBeNull();
 		dialog.answer = { canceled: false, filePath: '', filePaths: ['/d/a.csv', '/d/b.csv'] };
-		expect(await options.chooseFiles?.()).toEqual(['/d/a.csv', '/d/b.csv']);
+		expect(await options.chooseFiles?.('logger')).toEqual(['/d/a.csv', '/d/b.csv']);
+		expect(await options.chooseFiles?.('sheet')).toEqual(['/d/a.csv', '/d/b.csv']);
 	});
 
 	it('closes the document when the app ends', async () => {
