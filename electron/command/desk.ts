@@ -1,14 +1,11 @@
 import { parseArgs } from 'node:util';
 import { APP_VERSION, personName } from '../hosts/folders.ts';
-import { importLoggerFiles } from './importlogger.ts';
-import { SIMULATE_USAGE, simulate } from './simulate.ts';
-import { type ExitCode, type Streams, USAGE } from './usage.ts';
-import { type Caller, checkProject, exportProject, makeProject, printRings } from './verbs.ts';
+import { type Caller, type ExitCode, type Streams, USAGE } from './usage.ts';
 
 /** What can be done with figures that differ. */
 const WAYS = ['refuse', 'keepBefore', 'takeFile'] as const;
 
-/** Runs one verb of the headless command and gives its exit code. */
+/** Runs one verb of the headless command and gives its exit code. Only what the verb needs is loaded. */
 export async function runCommand(
 	args: readonly string[],
 	caller: Caller,
@@ -38,9 +35,11 @@ export async function runCommand(
 			return misused('Say what to do.');
 		case 'help':
 		case '--help':
-		case '-h':
+		case '-h': {
+			const { SIMULATE_USAGE } = await import('./simulate.ts');
 			streams.out(`${USAGE}\n${SIMULATE_USAGE}`);
 			return 0;
+		}
 		case 'new': {
 			const given = read({ from: { type: 'string' }, 'good-rows': { type: 'boolean' } }, 1);
 			const [project] = given?.positionals ?? [];
@@ -48,6 +47,7 @@ export async function runCommand(
 			if (project === undefined || typeof from !== 'string')
 				return misused('"new" takes a project and --from with a folder.');
 			const goodRows = given?.values['good-rows'] === true;
+			const { makeProject } = await import('./makeproject.ts');
 			return makeProject(project, from, goodRows, caller, streams);
 		}
 		case 'rings': {
@@ -56,12 +56,14 @@ export async function runCommand(
 			if (project === undefined || (given?.values.json && given.values.csv))
 				return misused('"rings" takes a project, and --json or --csv.');
 			const form = given?.values.json ? 'json' : given?.values.csv ? 'csv' : 'table';
+			const { printRings } = await import('./verbs.ts');
 			return printRings(project, form, caller, streams);
 		}
 		case 'export': {
 			const [project, folder] = read({}, 2)?.positionals ?? [];
 			if (project === undefined || folder === undefined)
 				return misused('"export" takes a project and a folder.');
+			const { exportProject } = await import('./verbs.ts');
 			return exportProject(project, folder, caller, streams);
 		}
 		case 'import': {
@@ -86,15 +88,19 @@ export async function runCommand(
 				goodRows: given?.values['good-rows'] === true,
 				look: given?.values.look === true,
 			};
+			const { importLoggerFiles } = await import('./importlogger.ts');
 			return importLoggerFiles(project, files, options, caller, streams);
 		}
 		case 'check': {
 			const [project] = read({}, 1)?.positionals ?? [];
 			if (project === undefined) return misused('"check" takes a project.');
+			const { checkProject } = await import('./verbs.ts');
 			return checkProject(project, caller, streams);
 		}
-		case 'simulate':
+		case 'simulate': {
+			const { simulate } = await import('./simulate.ts');
 			return simulate(rest, streams);
+		}
 		default:
 			return misused(`There is no "${verb}".`);
 	}

@@ -12,8 +12,7 @@ import { LoggerDesk } from '../desk/loggerdesk.ts';
 import { isPlain } from '../logger/layout/plain.ts';
 import type { OnConflict } from '../logger/mergeday.ts';
 import { ProjectFile } from '../store/projectfile.ts';
-import type { ExitCode, Streams } from './usage.ts';
-import type { Caller } from './verbs.ts';
+import type { Caller, ExitCode, Streams } from './usage.ts';
 
 export interface ImportOptions {
 	/** Profile of the project. */

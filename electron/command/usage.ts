@@ -28,3 +28,15 @@ export interface Streams {
 	readonly out: (text: string) => void;
 	readonly err: (text: string) => void;
 }
+
+/** Who runs the command, and when. */
+export interface Caller {
+	readonly person: string;
+	readonly now_s: number;
+	readonly appVersion: string;
+}
+
+export function fail({ message }: { message: string }, err: Streams['err']): ExitCode {
+	err(`${message}\n`);
+	return 1;
+}

@@ -5,49 +5,11 @@ import type { SheetRow } from '../../calc/sheet/column.ts';
 import type { Reply } from '../contract/verbs.ts';
 import { checkDocument } from '../desk/check.ts';
 import { exportDocument } from '../desk/copyout.ts';
-import { createProject } from '../desk/create.ts';
 import { OpenDocument } from '../desk/document.ts';
-import { newPath, PROJECT_ENDING } from '../desk/places.ts';
+import { newPath } from '../desk/places.ts';
 import { ProjectFile } from '../store/projectfile.ts';
 import { ringsCsv, ringsJson, ringsTable } from './ringtable.ts';
-import type { ExitCode, Streams } from './usage.ts';
-
-/** Who runs the command, and when. */
-export interface Caller {
-	readonly person: string;
-	readonly now_s: number;
-	readonly appVersion: string;
-}
-
-/** Refusals that the listed faults of the folder explain. */
-const FAULTS_LISTED: ReadonlySet<string> = new Set(['folder_has_faults', 'folder_impossible']);
-
-/** Makes a project from a plain folder. Faults of the folder are listed whether it was made or not. */
-export async function makeProject(
-	project: string,
-	folder: string,
-	goodRows: boolean,
-	caller: Caller,
-	{ out, err }: Streams,
-): Promise<ExitCode> {
-	const path = resolve(project);
-	const target = newPath(dirname(path), basename(path), PROJECT_ENDING);
-	if (!target.ok) return fail(target, err);
-	const made = await createProject({
-		folder: resolve(folder),
-		target: target.value,
-		take: goodRows ? 'goodRows' : 'all',
-		...caller,
-		onProgress: () => {},
-	});
-	for (const fault of made.faults) err(`${faultLine(fault)}\n`);
-	if (made.moreFaults > 0) err(`and ${made.moreFaults} more faults\n`);
-	// What stands in the list above need not be said again; any other reason must be.
-	if (!made.ok) return FAULTS_LISTED.has(made.code) ? 1 : fail(made, err);
-	const left = made.value.leftOutRows;
-	out(`${target.value} is made${left > 0 ? `, ${left} rows with faults left out` : ''}.\n`);
-	return 0;
-}
+import { type Caller, type ExitCode, fail, type Streams } from './usage.ts';
 
 export async function printRings(
 	project: string,
@@ -125,9 +87,4 @@ async function withProject(
 	} finally {
 		document.value.close();
 	}
-}
-
-function fail({ message }: { message: string }, err: Streams['err']): ExitCode {
-	err(`${message}\n`);
-	return 1;
 }

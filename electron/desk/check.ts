@@ -2,8 +2,8 @@ import type { Fault } from '../../calc/fault/fault.ts';
 import { checkRow, checkSheet } from '../../calc/sheet/cell.ts';
 import { checkFile } from '../store/checkfile.ts';
 import { ENTERED_SHEETS } from '../store/projectfile.ts';
+import { balanceInputHash } from './balanceinput.ts';
 import type { OpenDocument } from './document.ts';
-import { balanceInputHash } from './ringledger.ts';
 
 /**
  * Everything that can be checked of an open document: its file, the journal, and the rows against

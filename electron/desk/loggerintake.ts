@@ -6,11 +6,11 @@ import { importLogger, type LoggerImport } from '../logger/import.ts';
 import { refuse } from '../store/header.ts';
 import type { SourceFile, StoredBalance } from '../store/projectfile.ts';
 import type { StoredRow } from '../store/rows.ts';
+import { balanceInputHash } from './balanceinput.ts';
 import { encodeBalance } from './balancetext.ts';
 import { DriveModel } from './drivemodel.ts';
 import { firstFault } from './firstfault.ts';
 import type { Progress } from './loggerseries.ts';
-import { balanceInputHash } from './ringledger.ts';
 
 export interface LoggerTaken {
 	readonly sources: readonly SourceFile[];

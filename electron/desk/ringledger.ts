@@ -1,8 +1,6 @@
-import { createHash } from 'node:crypto';
 import { spanMargin } from '../../calc/circuit/correction.ts';
 import { READINGS_GAP_LIMIT_S } from '../../calc/circuit/gap.ts';
 import { lineVolumes } from '../../calc/circuit/line.ts';
-import type { ModeOverride } from '../../calc/circuit/modeoverrides.ts';
 import type { RingBalance } from '../../calc/circuit/ringbalance.ts';
 import type { Samples } from '../../calc/circuit/samples.ts';
 import { ringFaultNote } from '../../calc/circuit/signalfaults.ts';
@@ -12,59 +10,12 @@ import { type Fault, noteFault } from '../../calc/fault/fault.ts';
 import type { MeterCorrection } from '../../calc/trust/metercheck.ts';
 import { SeriesDamaged } from '../logger/parquet/decode.ts';
 import type { KeptChecks, StoredBalance } from '../store/projectfile.ts';
+import { balanceInputHash, FARTHEST_REACH_S, FIRST_REACH_S } from './balanceinput.ts';
 import { decodeBalance, encodeBalance } from './balancetext.ts';
 import { withModes } from './bypasslogger.ts';
 import type { DriveModel, RingRow, Touched } from './drivemodel.ts';
 import type { LoggerSeries, Progress } from './loggerseries.ts';
 import { MeterChecking } from './meterchecking.ts';
-
-/** Raised whenever a balance of the same inputs may come out differently: kept ones are then made anew. */
-const CALC_VERSION = 2;
-/** First look around a ring in the logger's series, and the farthest. */
-const FIRST_REACH_S = 3_600;
-const FARTHEST_REACH_S = 4 * 86_400;
-/** The first reach, four times as far while it is within the farthest, is never farther than this. */
-const FARTHEST_LOOK_S = 4 * FARTHEST_REACH_S;
-
-/**
- * Everything a ring's balance from the logger depends on besides the series, as one hash: a kept
- * balance is good as long as it is the same. `correction` is the digest of the one in use; empty: none.
- */
-export function balanceInputHash(
-	model: Pick<DriveModel, 'settings' | 'ground' | 'meters' | 'referenceLevel_m' | 'overrides'>,
-	ring: RingRow,
-	correction: string,
-): string {
-	const { title: _title, ...settings } = model.settings;
-	const number = ring.input.ring;
-	return createHash('sha256')
-		.update(
-			JSON.stringify([
-				CALC_VERSION,
-				ring.input,
-				settings,
-				model.ground.filter((share) => share.fromRing <= number && number <= share.toRing),
-				model.meters,
-				model.referenceLevel_m,
-				correction,
-				overridesNear(model.overrides, ring.input),
-			]),
-		)
-		.digest('hex');
-}
-
-/** Set modes that a ring can look at; no ring looks farther. */
-function overridesNear(
-	overrides: readonly ModeOverride[],
-	{ advanceStart_s, advanceEnd_s }: RingRow['input'],
-): unknown[] {
-	return overrides
-		.filter(
-			({ from_s, to_s }) =>
-				from_s <= advanceEnd_s + FARTHEST_LOOK_S && to_s > advanceStart_s - FARTHEST_LOOK_S,
-		)
-		.map(({ from_s, to_s, mode }) => [from_s, to_s, mode]);
-}
 
 /** The balances of all rings of an open document, each made again only when something it looks at changed. */
 export class RingLedger {

@@ -1,6 +1,5 @@
 import type { DatabaseSync } from 'node:sqlite';
-import { z } from 'zod';
-import { MODES } from '../../calc/circuit/samples.ts';
+import { MODES, type Mode } from '../../calc/circuit/samples.ts';
 import type { RuleStretch } from '../logger/layout/rulestretch.ts';
 import type { SourceFile } from './projectfile.ts';
 
@@ -31,26 +30,32 @@ export interface ImportRecord {
 const PROFILE = 'logger_profile:';
 const SERIES_KEY = 'balances_series';
 const MODE_RULES = 'mode_rules';
-
-const ruleStretches = z.array(
-	z.object({
-		from_s: z.number(),
-		to_s: z.number(),
-		mode: z.enum(MODES),
-		why: z.string().max(2_000),
-	}),
-);
+/** A longer reason was not written by us, characters. */
+const LONGEST_WHY = 2_000;
 
 /** Which rule told the mode of which stamps of the series, in order of time; empty where modes were recorded. */
 export function keptModeRules(db: DatabaseSync): RuleStretch[] {
 	const value = db.prepare('SELECT value FROM document WHERE key = ?').get(MODE_RULES)?.value;
 	if (typeof value !== 'string') return [];
 	try {
-		const read = ruleStretches.safeParse(JSON.parse(value));
-		return read.success ? read.data : [];
+		const read: unknown = JSON.parse(value);
+		if (!Array.isArray(read) || !read.every(isRuleStretch)) return [];
+		return read.map(({ from_s, to_s, mode, why }) => ({ from_s, to_s, mode, why }));
 	} catch {
 		return [];
 	}
+}
+
+function isRuleStretch(read: unknown): read is RuleStretch {
+	if (typeof read !== 'object' || read === null) return false;
+	const { from_s, to_s, mode, why } = read as Partial<Record<keyof RuleStretch, unknown>>;
+	return (
+		Number.isFinite(from_s) &&
+		Number.isFinite(to_s) &&
+		MODES.includes(mode as Mode) &&
+		typeof why === 'string' &&
+		why.length <= LONGEST_WHY
+	);
 }
 
 /** Stretches that lie within what is told anew give way to it. */
