@@ -7,6 +7,10 @@ import { DECIMAL } from '../look/marks.ts';
 import { Button } from '../parts/Button.tsx';
 import { EmptyState } from '../parts/EmptyState.tsx';
 import { tell } from '../parts/Toast.tsx';
+import { ArrangePanel } from './arrange/ArrangePanel.tsx';
+import { FilterLine } from './arrange/FilterLine.tsx';
+import { SheetTools } from './arrange/SheetTools.tsx';
+import { useArrange } from './arrange/usearrange.ts';
 import { CellLine } from './CellLine.tsx';
 import type { Marks } from './celltext.ts';
 import { ColumnHelp } from './columnhelp/ColumnHelp.tsx';
@@ -96,7 +100,11 @@ export function SheetPage(props: SheetPageProps) {
 
 	const own = useOwnColumns(sheet);
 	const find = useCallback((id: string) => columnHere(sheet, id, own), [sheet, own]);
+	const arranging = useArrange(sheet, props.pinned, props.sortedBy);
+	const [arrangeOpen, setArrangeOpen] = useState(false);
+	const toggleArrange = useCallback(() => setArrangeOpen((open) => !open), []);
 	const empty = view.status === 'ready' && view.held === 0 && view.span === null;
+	const standing = view.status === 'ready' && (!empty || adding);
 	return (
 		<div className="sheet-page">
 			<div className="sheet-tools">
@@ -108,6 +116,9 @@ export function SheetPage(props: SheetPageProps) {
 						</span>
 					))}
 				<span className="sheet-tools-gap" />
+				{standing && (
+					<SheetTools arranging={arranging} open={arrangeOpen} onToggle={toggleArrange} />
+				)}
 				{takesRows && ticked.length > 0 && (
 					<Button tone="danger" icon={Trash2} onClick={() => void remove()}>
 						Delete {ticked.length} {ticked.length === 1 ? one : many}
@@ -127,48 +138,55 @@ export function SheetPage(props: SheetPageProps) {
 					onClose={() => setRefused(null)}
 				/>
 			)}
-			<div className="sheet-body">
-				{view.status === 'error' ? (
-					<EmptyState
-						icon={CloudOff}
-						title={`The ${many} could not be read`}
-						actions={
-							<Button icon={RotateCw} onClick={() => void store.read(sheet, view.span)}>
-								Read again
-							</Button>
-						}
-					>
-						{view.message}
-					</EmptyState>
-				) : view.status !== 'ready' ? (
-					<SheetSkeleton label={`Reading the ${many}`} />
-				) : empty && !adding ? (
-					<EmptyState
-						icon={props.empty.icon}
-						title={props.empty.title}
-						actions={
-							<>
-								{takesRows && (
-									<Button tone="primary" icon={Plus} onClick={() => setAdding(true)}>
-										New {one}
-									</Button>
-								)}
-								{props.emptyActions}
-							</>
-						}
-					>
-						{props.empty.text}
-					</EmptyState>
-				) : (
-					<SheetGrid
-						sheet={sheet}
-						label={title}
-						pinned={props.pinned}
-						sortedBy={props.sortedBy}
-						untick={untick}
-						onRefused={onRefused}
-						{...(takesRows ? { onTicked: setTicked, onDeleteTicked: remove } : {})}
-					/>
+			{standing && <FilterLine arranging={arranging} one={one} many={many} held={view.held} />}
+			<div className="sheet-middle">
+				<div className="sheet-body">
+					{view.status === 'error' ? (
+						<EmptyState
+							icon={CloudOff}
+							title={`The ${many} could not be read`}
+							actions={
+								<Button icon={RotateCw} onClick={() => void store.read(sheet, view.span)}>
+									Read again
+								</Button>
+							}
+						>
+							{view.message}
+						</EmptyState>
+					) : view.status !== 'ready' ? (
+						<SheetSkeleton label={`Reading the ${many}`} />
+					) : empty && !adding ? (
+						<EmptyState
+							icon={props.empty.icon}
+							title={props.empty.title}
+							actions={
+								<>
+									{takesRows && (
+										<Button tone="primary" icon={Plus} onClick={() => setAdding(true)}>
+											New {one}
+										</Button>
+									)}
+									{props.emptyActions}
+								</>
+							}
+						>
+							{props.empty.text}
+						</EmptyState>
+					) : (
+						<SheetGrid
+							sheet={sheet}
+							label={title}
+							pinned={props.pinned}
+							sortedBy={props.sortedBy}
+							untick={untick}
+							onRefused={onRefused}
+							parts={arranging.parts}
+							{...(takesRows ? { onTicked: setTicked, onDeleteTicked: remove } : {})}
+						/>
+					)}
+				</div>
+				{standing && arrangeOpen && (
+					<ArrangePanel arranging={arranging} title={title} onClose={toggleArrange} />
 				)}
 			</div>
 			{view.status === 'ready' && !empty && <ColumnHelp sheet={sheet} marks={marks} find={find} />}

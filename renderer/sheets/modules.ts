@@ -13,6 +13,7 @@ import {
 	RenderApiModule,
 	RowApiModule,
 	RowSelectionModule,
+	RowStyleModule,
 	ScrollApiModule,
 	TextFilterModule,
 	TooltipModule,
@@ -40,6 +41,7 @@ export function registerGridModules(): void {
 		TextFilterModule,
 		ExternalFilterModule,
 		RowSelectionModule,
+		RowStyleModule,
 		TooltipModule,
 	]);
 }

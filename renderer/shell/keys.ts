@@ -66,6 +66,12 @@ export const KEY_SHEET: readonly {
 			['Delete', 'Empty the cell; with rows ticked, delete these rows'],
 			['Space', 'Tick or untick the row'],
 			['Ctrl+Enter', 'New row'],
+			['F8', 'Arrange the sheet: columns, layouts, groups'],
+			['Enter, Space on a group', 'Open or shut it (Shift: all groups)'],
+			[
+				'Enter on a heading',
+				'Sort by it (Shift: after what it is sorted by); Ctrl+Enter: its filter',
+			],
 			['Shift+F1', 'About the column: unit, formula, source, limits'],
 		],
 	},

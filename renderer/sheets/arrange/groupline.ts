@@ -37,9 +37,9 @@ export function groupFigureWords(line: GroupLine, columnId: string): string | nu
 	const { how, of, missing } = figure;
 	const made =
 		how === 'sum'
-			? `Sum of ${of}`
+			? `Sum of ${of} rows`
 			: how === 'mean'
-				? `Mean of ${of}`
-				: `Ratio of the sums of ${of}`;
+				? `Mean of ${of} rows`
+				: `Ratio of the sums of ${of} rows`;
 	return missing === 0 ? made : `${made}; ${missing} without a figure are not in it`;
 }
