@@ -102,7 +102,9 @@ export async function readSheet(
 			}),
 		};
 	const headings = heading.fields.map((field) => fieldText(field).trim());
-	const width = Math.max(headings.length, ...data.slice(0, HEADING_ROWS).map(filledWidth));
+	// Fields without a heading are fields if most rows have them; in a few rows they are a mistake.
+	const widths = data.map(filledWidth).sort((a, b) => a - b);
+	const width = Math.max(headings.length, widths[widths.length >> 1] ?? 0);
 	while (headings.length < width) headings.push('');
 	const columns = fillable(sheet, headings);
 	const matches = byHand(matchFields(sheet, headings), reading, columns);
