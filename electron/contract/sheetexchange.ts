@@ -39,6 +39,8 @@ export const sheetReading = z.object({
 	delimiter: z.enum(SHEET_DELIMITERS).optional(),
 	/** Of numbers that are text. */
 	decimal: z.enum(['.', ',']).optional(),
+	/** How dates that are text are written: year, day or month first. */
+	dates: z.enum(['iso', 'dmy', 'mdy']).optional(),
 	headingRow: z.number().int().min(1).max(1_000).optional(),
 	/** Offset of times that bear none, minutes east of UTC. */
 	utcOffset_min: z.number().int().min(-1_080).max(1_080).optional(),

@@ -6,6 +6,7 @@ import { type CellMarks, checkValue, readCell } from '../../calc/sheet/cell.ts';
 import type { CellValue, Column } from '../../calc/sheet/column.ts';
 import { unguardText } from '../../calc/sheet/formulaguard.ts';
 import { modeOfWord } from '../logger/layout/fields.ts';
+import { readStamp } from '../logger/layout/stamp.ts';
 import { timeOfClock } from './daynumber.ts';
 import { fieldText, isClock, type SourceField } from './sourcetable.ts';
 
@@ -15,6 +16,8 @@ export interface FieldReading {
 	/** Unit of the figures in the file; null where the column has none. */
 	readonly unit: UnitId | null;
 	readonly decimal: CellMarks['decimal'];
+	/** How dates that are text are written. */
+	readonly dates: 'iso' | 'dmy' | 'mdy';
 	/** Of times that bear none, minutes east of UTC. */
 	readonly utcOffset_min: number;
 	/** Texts were guarded against being run as formulas. */
@@ -43,6 +46,14 @@ export function readField(field: SourceField, how: FieldReading): ReadField {
 
 function readText(text: string, how: FieldReading): ReadField {
 	const { column } = how;
+	if (column.type === 'time' && how.dates !== 'iso') {
+		const stamp = readStamp(text.trim(), how.dates);
+		// A date with the year first means one day, whatever the others are like.
+		if (stamp !== null) {
+			const offset_min = stamp.offset_s === null ? how.utcOffset_min : stamp.offset_s / 60;
+			return checked(column, timeOfClock(stamp.local_s * 1000, offset_min), text);
+		}
+	}
 	if (column.type === 'text' && how.guarded) return readAsCell(unguardText(text), text, how);
 	if (column.type === 'number' && how.unit !== column.unit) {
 		const parsed = parseNumber(text, how);

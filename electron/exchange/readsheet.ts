@@ -120,6 +120,7 @@ export async function readSheet(
 	const fields = reading.fields === undefined ? percent : keepHandUnits(percent, matches, reading);
 	const decimal = reading.decimal ?? guessDecimal(table, data, fields);
 	const utcOffset_min = reading.utcOffset_min ?? ask.utcOffset_min;
+	const dates = reading.dates ?? guessDates(data, fields);
 	const readings = fields.map((match): FieldReading | null =>
 		match.column === null
 			? null
@@ -127,6 +128,7 @@ export async function readSheet(
 					column: match.column,
 					unit: match.unit,
 					decimal,
+					dates,
 					utcOffset_min: match.utcOffset_min ?? utcOffset_min,
 					guarded: table.form === 'csv',
 				},
@@ -145,6 +147,7 @@ export async function readSheet(
 				...(table.worksheet === null ? {} : { worksheet: table.worksheet }),
 				...(table.delimiter === null ? {} : { delimiter: table.delimiter }),
 				decimal,
+				dates,
 				headingRow: heading.line,
 				utcOffset_min,
 				...(reading.fields === undefined ? {} : { fields: reading.fields }),
@@ -264,6 +267,30 @@ function guessDecimal(
 			else if (/^\s*[+\-\u2212]?[\d,\s]*\d\.\d+/u.test(text)) dots++;
 		});
 	return commas > dots ? ',' : '.';
+}
+
+/**
+ * Whether dates stand day first or month first, where some of them can be only one and none speaks
+ * against it. Dates parted by dots are written day first; those by strokes that can be both are
+ * left to a person.
+ */
+function guessDates(
+	data: readonly SourceRow[],
+	fields: readonly FieldMatch[],
+): 'iso' | 'dmy' | 'mdy' {
+	let [dayFirst, monthFirst, dotted] = [0, 0, 0];
+	for (const row of data)
+		fields.forEach(({ column }, at) => {
+			const text = row.fields[at];
+			if (column?.type !== 'time' || typeof text !== 'string') return;
+			const parts = /^\s*(\d{1,2})([-/.])(\d{1,2})\2\d{2,4}/u.exec(text);
+			if (parts === null) return;
+			if (Number(parts[1]) > 12) dayFirst++;
+			else if (Number(parts[3]) > 12) monthFirst++;
+			else if (parts[2] === '.') dotted++;
+		});
+	if (monthFirst > 0) return dayFirst === 0 ? 'mdy' : 'iso';
+	return dayFirst + dotted > 0 ? 'dmy' : 'iso';
 }
 
 function readRow(

@@ -86,6 +86,30 @@ describe('a CSV of another make', () => {
 			expect(cellsOf(drive, 'readings')[1]).toMatchObject({ mode: 'bypass' });
 		}));
 
+	it.each([
+		['07.04.2031 06:00', '08.04.2031 06:00', 'dmy', '2031-04-07'],
+		['07/04/2031 6:00', '13/04/2031 6:00', 'dmy', '2031-04-07'],
+		['04/07/2031 6:00 AM', '04/13/2031 6:00 AM', 'mdy', '2031-04-07'],
+	])('has dates as they prove to be written: %s, %s', (first, second, dates, day) =>
+		withDrive(async (drive) => {
+			const path = folder.write('d.csv', `From;To;Mode;Why\n${first};${second};stop;x\n`);
+			const seen = await look(drive, 'mode_overrides', path);
+			expect(seen.reading.dates).toBe(dates);
+			expect(seen.fields[0]?.read[0]).toBe(
+				at(`${day}T06:00+01:00`) + 3600 - 60 * drive.facts.utcOffset_min,
+			);
+		}),
+	);
+
+	it('has dates that can mean two days refused until a person says which', () =>
+		withDrive(async (drive) => {
+			const path = folder.write('d.csv', 'From,To,Mode,Why\n3/4/2031 6:00,3/4/2031 7:00,stop,x\n');
+			expect(await look(drive, 'mode_overrides', path)).toMatchObject({ added: 0, faulty: 1 });
+			const said = await look(drive, 'mode_overrides', path, { dates: 'mdy', utcOffset_min: 0 });
+			expect(said.fields[0]?.read[0]).toBe(at('2031-03-04T06:00Z'));
+			expect(said).toMatchObject({ added: 1, faulty: 0 });
+		}));
+
 	it('is one step to undo', () =>
 		withDrive(async (drive) => {
 			const path = folder.write('shift.csv', SHIFT);
@@ -340,7 +364,7 @@ describe('a file with faults', () => {
 			const seen = await look(drive, 'readings', path);
 			expect(seen).toMatchObject({ rows: 4, added: 1, faulty: 3 });
 			expect(seen.faults.map(({ code, where }) => [code, where.row, where.column])).toEqual([
-				['time_format', 3, 'time'],
+				['time_text', 3, 'time'],
 				['choice_unknown', 3, 'mode'],
 				['number_text', 3, 'feed_flow_m3_h'],
 				['value_above', 3, 'feed_density_t_m3'],
