@@ -9,7 +9,8 @@ import { readFolder } from '../folder/read.ts';
 import { SHEET_FILES } from '../folder/sheetfile.ts';
 import { inspectLogger } from '../logger/import.ts';
 import { errorCode, refuse } from '../store/header.ts';
-import { type NewProject, ProjectFile, type SourceFile } from '../store/projectfile.ts';
+import { NewFile } from '../store/newfile.ts';
+import type { SourceFile } from '../store/projectfile.ts';
 import { firstFault } from './firstfault.ts';
 import { takeLogger } from './loggerintake.ts';
 import type { Progress } from './loggerseries.ts';
@@ -98,25 +99,28 @@ export async function createProject(ask: CreateAsk): Promise<Created> {
 	if (ask.take === 'all' && content.stopped)
 		return refuseWith('folder_has_faults', 'The folder has faults, nothing was taken.');
 	const placing = new Placing(ask.target);
+	let file: NewFile | null = null;
 	try {
-		const sources = await handSources(ask.folder);
-		const taken = await takeLogger(content, placing.series, ask.take, ask.onProgress);
+		// The logger is read by other threads: meanwhile the rows are written here.
+		const [read, prepared] = await Promise.allSettled([
+			takeLogger(content, placing.series, ask.take, ask.onProgress),
+			handSources(ask.folder).then((sources) => ({
+				sources,
+				file: new NewFile(placing.file, content),
+			})),
+		]);
+		if (prepared.status === 'rejected') throw prepared.reason;
+		file = prepared.value.file;
+		if (read.status === 'rejected') throw read.reason;
+		const taken = read.value;
 		const found = {
 			faults: [...faults, ...taken.faults],
 			moreFaults: moreFaults + taken.moreFaults,
 		};
 		if (!taken.ok) return { ...taken, ...found };
 		const logger = taken.value;
-		ProjectFile.write(placing.file, {
-			...documentOf(ask),
-			drive: content.drive,
-			rings: content.rings,
-			ground: content.ground,
-			readings: content.readings,
-			meters: content.meters,
-			bypass_decisions: content.bypass_decisions,
-			mode_overrides: content.mode_overrides,
-			formulas: content.formulas,
+		file.finish({
+			person: ask.person,
 			facts: {
 				utcOffset_min: content.utcOffset_min,
 				invented: content.invented,
@@ -124,7 +128,7 @@ export async function createProject(ask: CreateAsk): Promise<Created> {
 				appVersion: ask.appVersion,
 				hasLogger: logger.sources.length > 0,
 			},
-			sources: [...sources, ...logger.sources],
+			sources: [...prepared.value.sources, ...logger.sources],
 			balances: logger.balances,
 			label: `import of the folder ${basename(ask.folder)}`,
 			kind: 'import',
@@ -143,6 +147,7 @@ export async function createProject(ask: CreateAsk): Promise<Created> {
 			moreFaults,
 		};
 	} finally {
+		file?.close();
 		placing.drop();
 	}
 }
@@ -159,8 +164,8 @@ export function createEmptyProject(
 ): Reply<null> {
 	const placing = new Placing(ask.target);
 	try {
-		ProjectFile.write(placing.file, {
-			...documentOf(ask),
+		NewFile.write(placing.file, {
+			person: ask.person,
 			drive: { ...ask.drive },
 			rings: [],
 			ground: [],
@@ -189,10 +194,6 @@ export function createEmptyProject(
 	} finally {
 		placing.drop();
 	}
-}
-
-function documentOf({ person }: NewDocument): Pick<NewProject, 'person'> {
-	return { person };
 }
 
 /** A drive begun by hand keeps its times in the offset of the machine it was begun on. */

@@ -2,7 +2,6 @@ import { accessSync, constants } from 'node:fs';
 import { DatabaseSync } from 'node:sqlite';
 import type { EnteredSheetId } from '../../calc/sheet/column.ts';
 import type { Reply } from '../contract/verbs.ts';
-import type { RowCells } from '../folder/content.ts';
 import type { RuleStretch } from '../logger/layout/rulestretch.ts';
 import type { Gesture } from './change.ts';
 import { errorCode, readHeader, refuse } from './header.ts';
@@ -16,8 +15,8 @@ import {
 	setBalancesSeries,
 	writeImport,
 } from './loggerrecord.ts';
-import { bringForward, makeSchema, schemaDifference } from './migrate.ts';
-import { loadRows, RowWriter, rowDigests, type StoredRow } from './rows.ts';
+import { bringForward, schemaDifference } from './migrate.ts';
+import { loadRows, RowWriter, type StoredRow } from './rows.ts';
 import { newestVersion, SCHEMA_HISTORY, type SchemaStep } from './schema.ts';
 
 /** A logger or folder file the document was made from. */
@@ -73,26 +72,6 @@ export interface OpenAsk {
 	readonly history?: readonly SchemaStep[];
 }
 
-/** Everything a new file is filled with. */
-export interface NewProject {
-	readonly drive: RowCells;
-	readonly rings: readonly RowCells[];
-	readonly ground: readonly RowCells[];
-	readonly readings: readonly RowCells[];
-	readonly meters: readonly RowCells[];
-	readonly bypass_decisions: readonly RowCells[];
-	readonly mode_overrides: readonly RowCells[];
-	readonly formulas: readonly RowCells[];
-	readonly facts: DocumentFacts;
-	readonly sources: readonly SourceFile[];
-	readonly balances: readonly StoredBalance[];
-	readonly person: string;
-	/** Label of the first journal entry. */
-	readonly label: string;
-	readonly kind: 'import' | 'create';
-	readonly leftOutRows: number;
-}
-
 export const ENTERED_SHEETS = [
 	'drive',
 	'rings',
@@ -115,7 +94,7 @@ const DURABLE = 'PRAGMA journal_mode=TRUNCATE; PRAGMA synchronous=FULL;';
 /** Said on closing: takes the emptied journal beside the file away. */
 const TIDY = 'PRAGMA journal_mode=DELETE;';
 
-function connect(path: string, readOnly: boolean): DatabaseSync {
+export function connect(path: string, readOnly: boolean): DatabaseSync {
 	const db = new DatabaseSync(path, {
 		readOnly,
 		timeout: 5_000,
@@ -396,66 +375,6 @@ export class ProjectFile {
 		}
 		if (head) this.#head = head;
 	}
-
-	/**
-	 * Writes a complete new file at `path`, which must not exist. The caller renames it into its
-	 * place when everything that belongs to it is written.
-	 */
-	static write(path: string, project: NewProject): void {
-		const db = connect(path, false);
-		try {
-			db.exec('PRAGMA journal_mode=DELETE; PRAGMA synchronous=FULL;');
-			makeSchema(db, SCHEMA_HISTORY);
-			db.exec('BEGIN IMMEDIATE');
-			const writer = new RowWriter(db);
-			const digests: Record<string, string[]> = {};
-			for (const sheet of ENTERED_SHEETS) {
-				const cells = sheet === 'drive' ? [project.drive] : project[sheet];
-				const rows = cells.map((row, at) => ({ id: at + 1, cells: row }));
-				for (const row of rows) writer.insert(sheet, row.id, row.cells);
-				digests[sheet] = rowDigests(rows);
-			}
-			const set = db.prepare('INSERT INTO document (key, value) VALUES (?, ?)');
-			set.run('utc_offset_min', project.facts.utcOffset_min);
-			set.run('invented', project.facts.invented ? 1 : 0);
-			set.run('created_s', project.facts.created_s);
-			set.run('app_version', project.facts.appVersion);
-			set.run('has_logger', project.facts.hasLogger ? 1 : 0);
-			const source = db.prepare('INSERT INTO source_file VALUES (?, ?, ?, ?, ?, ?)');
-			for (const file of project.sources)
-				source.run(
-					file.file,
-					file.sha256,
-					file.bytes,
-					file.rows,
-					file.firstTime_s,
-					file.lastTime_s,
-				);
-			writeBalances(db, project.balances);
-			const origin = {
-				digests,
-				files: project.sources.map(({ file, sha256 }) => ({ file, sha256 })),
-				leftOutRows: project.leftOutRows,
-			};
-			const head = appendOrigin(
-				db,
-				{ count: 0, gesture: 0, hash: CHAIN_START },
-				{
-					kind: project.kind,
-					label: project.label,
-					why: null,
-					who: project.person,
-					at_s: project.facts.created_s,
-					changes: [],
-				},
-				JSON.stringify(origin),
-			);
-			writeHead(db, head);
-			db.exec('COMMIT');
-		} finally {
-			db.close();
-		}
-	}
 }
 
 function claimFor(ask: OpenAsk): { hold: Hold | null; why: string | null } {
@@ -487,14 +406,14 @@ function readHead(db: DatabaseSync): JournalHead {
 	};
 }
 
-function writeHead(db: DatabaseSync, head: JournalHead): void {
+export function writeHead(db: DatabaseSync, head: JournalHead): void {
 	const set = db.prepare('INSERT OR REPLACE INTO document (key, value) VALUES (?, ?)');
 	set.run('journal_count', head.count);
 	set.run('journal_gesture', head.gesture);
 	set.run('journal_hash', head.hash);
 }
 
-function writeBalances(db: DatabaseSync, balances: readonly StoredBalance[]): void {
+export function writeBalances(db: DatabaseSync, balances: readonly StoredBalance[]): void {
 	const put = db.prepare('INSERT OR REPLACE INTO logger_balance VALUES (?, ?, ?)');
 	for (const { ring, inputHash, balance } of balances) put.run(ring, inputHash, balance);
 }

@@ -17,6 +17,7 @@ import { columnsOf } from '../../../calc/sheet/catalogue.ts';
 import { SHEETS } from '../../../calc/sheet/column.ts';
 import { checkFile } from '../../../electron/store/checkfile.ts';
 import { holdPath } from '../../../electron/store/holder.ts';
+import { NewFile } from '../../../electron/store/newfile.ts';
 import { ENTERED_SHEETS, ProjectFile } from '../../../electron/store/projectfile.ts';
 import { newestVersion, SCHEMA_HISTORY, TABLE_COLUMNS } from '../../../electron/store/schema.ts';
 import { openForWriting, scratchFolder, smallDrive } from './smalldrive.ts';
@@ -25,7 +26,7 @@ const folder = scratchFolder();
 let made = 0;
 function newFile(change = {}): string {
 	const path = join(folder, `drive-${++made}.slurrybook`);
-	ProjectFile.write(path, smallDrive(change));
+	NewFile.write(path, smallDrive(change));
 	return path;
 }
 const open = (path: string, history = SCHEMA_HISTORY) =>

@@ -2,7 +2,7 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll } from 'vitest';
-import type { NewProject } from '../../../electron/store/projectfile.ts';
+import type { NewOrigin, NewRows } from '../../../electron/store/newfile.ts';
 import { ProjectFile } from '../../../electron/store/projectfile.ts';
 
 /** A folder that is gone when the test file ends. */
@@ -13,7 +13,7 @@ export function scratchFolder(): string {
 }
 
 /** An invented drive of two rings and 600 readings, enough for several digest blocks. */
-export function smallDrive(change: Partial<NewProject> = {}): NewProject {
+export function smallDrive(change: Partial<NewRows & NewOrigin> = {}): NewRows & NewOrigin {
 	return {
 		drive: { title: 'Invented drive', excavated_diameter_m: 9.2, nominal_advance_m: 1.8 },
 		rings: [1, 2].map((ring) => ({

@@ -3,7 +3,7 @@ import { DatabaseSync } from 'node:sqlite';
 import { describe, expect, it } from 'vitest';
 import { checkFile } from '../../../electron/store/checkfile.ts';
 import { CHAIN_START, entryHash } from '../../../electron/store/journal.ts';
-import { ProjectFile } from '../../../electron/store/projectfile.ts';
+import { NewFile } from '../../../electron/store/newfile.ts';
 import { openForWriting, scratchFolder, smallDrive } from './smalldrive.ts';
 
 const folder = scratchFolder();
@@ -12,7 +12,7 @@ let made = 0;
 /** A drive with nine journal entries: six edits of readings 300–305, a row added, one deleted. */
 function workedOn(): string {
 	const path = join(folder, `worked-${++made}.slurrybook`);
-	ProjectFile.write(path, smallDrive());
+	NewFile.write(path, smallDrive());
 	const file = openForWriting(path);
 	const base = { label: 'step', why: 'typing error', who: 'Operator A', at_s: 1_700_000_200 };
 	for (let n = 0; n < 6; n++)
