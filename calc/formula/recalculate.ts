@@ -1,0 +1,381 @@
+import type { CellValue } from '../sheet/column.ts';
+import { type BlankNames, reasonsOf } from './blank.ts';
+import type { FormulaPlan, PlannedColumn } from './columns.ts';
+import { type At, type Compiled, compile, type Scope, type Vector } from './compile.ts';
+import type { Figure } from './figure.ts';
+import {
+	lookingAt,
+	NO_ROWS,
+	type Range,
+	type Ranges,
+	rangesOf,
+	SAME_ROW,
+	united,
+} from './ranges.ts';
+
+/** The rows of a sheet as formulas see them, numbered from 0 in the order of the sheet. */
+export interface FormulaRows {
+	readonly count: number;
+	/** A cell of a column of the catalogue, in its own unit. */
+	cell(column: string, row: number): CellValue;
+	/** Share of a stratum in the face of a row's ring; null where the ring has no ground. */
+	faceShare(stratum: string, row: number): number | null;
+	/** Ring number of a row; null where rows are no rings. */
+	ring(row: number): number | null;
+	/** "ring 12", as reasons name it. */
+	name(row: number): string;
+	/** Whether the ground sheet has the stratum at all. */
+	hasStratum(stratum: string): boolean;
+}
+
+/** Rows that can be added before everything has to be made anew. */
+const ROOM = 4_096;
+
+interface Column extends Vector {
+	/** Where figures changed since the beginning of the run. */
+	changed: Ranges;
+}
+
+interface Input extends Column {
+	readonly read: (row: number) => number;
+}
+
+interface Step {
+	readonly target: Column;
+	readonly looksAt: ReadonlyMap<Vector, { back: number; onward: boolean; anywhere: boolean }>;
+	/** Works out rows, tells which figures changed. */
+	readonly run: (rows: Ranges) => Ranges;
+}
+
+/**
+ * The figures of a sheet's formula columns. After a change of the rows only what looks at them is
+ * worked out again, in an order that is always the same; what comes out is the same to the bit as
+ * working out everything.
+ */
+export class FormulaFigures {
+	readonly plan: FormulaPlan;
+	#rows: FormulaRows;
+	#count = 0;
+	readonly #capacity: number;
+	readonly #inputs = new Map<string, Input>();
+	readonly #hidden = new Map<string, Column>();
+	readonly #running = new Map<Vector, Column & { firstMissing: number }>();
+	readonly #results = new Map<string, Column>();
+	readonly #steps: Step[] = [];
+	readonly #textNumbers = new Map<string, number>();
+	#rowOfRing: Map<number, number> | null = null;
+	readonly #scope: Scope;
+	readonly #parts = new WeakMap<Figure, At>();
+	readonly #base: FormulaFigures | null;
+
+	/**
+	 * Works out every row. Columns with a fault stay blank. `trial`: works out one column only, over
+	 * the columns of figures that are there, which stay as they are.
+	 */
+	constructor(
+		plan: FormulaPlan,
+		rows: FormulaRows,
+		trial: { readonly base: FormulaFigures; readonly id: string } | null = null,
+	) {
+		this.plan = plan;
+		this.#rows = rows;
+		this.#base = trial?.base ?? null;
+		this.#capacity = this.#base === null ? rows.count + ROOM : this.#base.#capacity;
+		this.#scope = {
+			column: (id) =>
+				this.#results.get(id) ??
+				(trial === null ? undefined : trial.base.#results.get(id)) ??
+				this.#input(id, (row) => this.#number(id, row)),
+			texts: (id) => this.#input(`text ${id}`, (row) => this.#text(id, row)),
+			textNumber: (text) => this.#textNumber(text),
+			face: (stratum) =>
+				this.#input(`face ${stratum}`, (row) => this.#rows.faceShare(stratum, row) ?? Number.NaN),
+			hidden: (figure) => this.#hiddenColumn(figure),
+			running: (of) => this.#runningSum(of),
+			rowOfRing: (ring) => this.#ringRows().get(ring),
+		};
+		const wanted = (one: PlannedColumn) => trial === null || one.column.id === trial.id;
+		for (const one of plan.columns)
+			if (wanted(one)) this.#results.set(one.column.id, this.#blank());
+		for (const one of plan.order) if (wanted(one)) this.#addColumn(one);
+		this.#grow(rows.count);
+	}
+
+	/** Ids of the formula columns, as entered. */
+	get ids(): readonly string[] {
+		return this.plan.columns.map((one) => one.column.id);
+	}
+
+	/** Rows in which a column is blank. */
+	blankRows(id: string): number {
+		const values = this.#results.get(id)?.values;
+		let blank = 0;
+		for (let row = 0; row < this.#count; row++)
+			if (values === undefined || Number.isNaN(values[row])) blank++;
+		return blank;
+	}
+
+	/** A figure in its column's unit, null where it is blank. */
+	value(id: string, row: number): number | null {
+		const value = this.#results.get(id)?.values[row];
+		return value === undefined || Number.isNaN(value) ? null : value;
+	}
+
+	/** Columns of the sheet, and shares of the face, that any formula looks at. */
+	get looksAt(): readonly string[] {
+		return [...this.#inputs.keys()];
+	}
+
+	/**
+	 * Takes in that cells of these rows may have changed and works out what looks at them. Gives the
+	 * rows in which a formula column changed.
+	 */
+	update(rows: Iterable<number>): Ranges {
+		const concerned = rangesOf(rows);
+		for (const input of this.#inputs.values()) input.changed = this.#reread(input, concerned);
+		return this.#run();
+	}
+
+	/** Takes in rows added after the last; null if there is no room, and all is to be made anew. */
+	append(rows: FormulaRows): Ranges | null {
+		if (rows.count > this.#capacity || rows.count < this.#count) return null;
+		this.#rows = rows;
+		this.#rowOfRing = null;
+		return this.#grow(rows.count);
+	}
+
+	/** Why a figure is blank; empty where it is not. */
+	reasons(id: string, row: number): string[] {
+		const planned = this.plan.columns.find((one) => one.column.id === id);
+		if (planned === undefined || this.value(id, row) !== null) return [];
+		return reasonsOf(planned, row, this.#blankNames());
+	}
+
+	/** The figures one formula was worked out from in a row: for telling how. */
+	part(figure: Figure, row: number): number {
+		return this.#part(figure)(row);
+	}
+
+	#blankNames(): BlankNames {
+		return {
+			planned: (id) => this.plan.columns.find((one) => one.column.id === id),
+			heading: (id) => this.plan.names.columns.get(id)?.heading ?? id,
+			row: (row) => this.#rows.name(row),
+			part: (figure, row) => this.part(figure, row),
+			firstMissing: (figure, upTo) => this.#firstMissing(figure, upTo),
+			rowOfRing: (ring) => this.#ringRows().get(ring),
+			hasStratum: (stratum) => this.#rows.hasStratum(stratum),
+		};
+	}
+
+	#part(figure: Figure): At {
+		let at = this.#parts.get(figure);
+		if (at === undefined) {
+			at = compile(figure, this.#scope).at;
+			this.#parts.set(figure, at);
+		}
+		return at;
+	}
+
+	/** First row in which the figure of a running sum is missing. */
+	#firstMissing(figure: Figure, upTo: number): number {
+		const of = figure.op === 'column' ? this.#scope.column(figure.id) : this.#hiddenColumn(figure);
+		return Math.min(this.#running.get(of)?.firstMissing ?? upTo, upTo);
+	}
+
+	#blank(): Column {
+		return { values: new Float64Array(this.#capacity).fill(Number.NaN), changed: NO_ROWS };
+	}
+
+	#input(key: string, read: (row: number) => number): Input {
+		if (this.#base !== null) return this.#base.#input(key, read);
+		let input = this.#inputs.get(key);
+		if (input === undefined) {
+			input = { ...this.#blank(), read };
+			this.#inputs.set(key, input);
+			// A part asked for later, to tell how, finds its columns filled.
+			for (let row = 0; row < this.#count; row++) input.values[row] = read(row);
+		}
+		return input;
+	}
+
+	#number(id: string, row: number): number {
+		const value = this.#rows.cell(id, row);
+		return typeof value === 'number' ? value : Number.NaN;
+	}
+
+	#text(id: string, row: number): number {
+		const value = this.#rows.cell(id, row);
+		return typeof value === 'string' ? this.#textNumber(value) : Number.NaN;
+	}
+
+	#textNumber(text: string): number {
+		if (this.#base !== null) return this.#base.#textNumber(text);
+		let number = this.#textNumbers.get(text);
+		if (number === undefined) {
+			number = this.#textNumbers.size;
+			this.#textNumbers.set(text, number);
+		}
+		return number;
+	}
+
+	#ringRows(): ReadonlyMap<number, number> {
+		if (this.#rowOfRing === null) {
+			this.#rowOfRing = new Map();
+			for (let row = 0; row < this.#rows.count; row++) {
+				const ring = this.#rows.ring(row);
+				if (ring !== null) this.#rowOfRing.set(ring, row);
+			}
+		}
+		return this.#rowOfRing;
+	}
+
+	#hiddenColumn(figure: Figure): Column {
+		const key = JSON.stringify(figure);
+		let column = this.#hidden.get(key);
+		if (column === undefined) {
+			column = this.#blank();
+			this.#hidden.set(key, column);
+			this.#addStep(column, compile(figure, this.#scope), 1);
+		}
+		return column;
+	}
+
+	#addColumn({ column, meaning, factor }: PlannedColumn): void {
+		const target = this.#results.get(column.id);
+		if (target === undefined || meaning === null) return;
+		this.#addStep(target, compile(meaning.figure, this.#scope), factor);
+	}
+
+	#addStep(target: Column, { at, reaches }: Compiled, over: number): void {
+		const { values } = target;
+		this.#addRun({
+			target,
+			looksAt: reaches,
+			run: (rows) => workOut(values, rows, at, over),
+		});
+	}
+
+	/** Steps come after those they look at; one that is asked for late is brought up to date at once. */
+	#addRun(step: Step): void {
+		this.#steps.push(step);
+		if (this.#count > 0) step.run([{ from: 0, to: this.#count }]);
+	}
+
+	#runningSum(of: Vector): Vector {
+		let running = this.#running.get(of);
+		if (running === undefined) {
+			const made = { ...this.#blank(), firstMissing: Number.POSITIVE_INFINITY };
+			const lost = new Float64Array(this.#capacity);
+			const sums = new Float64Array(this.#capacity);
+			running = made;
+			this.#running.set(of, made);
+			this.#addRun({
+				target: made,
+				looksAt: new Map([[of, { ...SAME_ROW, onward: true }]]),
+				run: (rows) => {
+					const [first] = rows;
+					if (first === undefined) return NO_ROWS;
+					made.firstMissing = runOn(of.values, sums, lost, first.from, this.#count, made);
+					return workOut(made.values, rows, (row) => sums[row]! + lost[row]!, 1);
+				},
+			});
+		}
+		return running;
+	}
+
+	/** Makes the sheet as long as it is now and works out the new rows. */
+	#grow(count: number): Ranges {
+		const added: Ranges = count > this.#count ? [{ from: this.#count, to: count }] : NO_ROWS;
+		this.#count = count;
+		for (const input of this.#inputs.values()) {
+			for (const { from, to } of added)
+				for (let row = from; row < to; row++) input.values[row] = input.read(row);
+			input.changed = added;
+		}
+		return united([this.#run(added), added]);
+	}
+
+	#reread({ values, read }: Input, rows: Ranges): Ranges {
+		const changed: number[] = [];
+		for (const { from, to } of rows)
+			for (let row = from; row < to; row++) {
+				const now = read(row);
+				const before = values[row]!;
+				if (now === before || (Number.isNaN(now) && Number.isNaN(before))) continue;
+				values[row] = now;
+				changed.push(row);
+			}
+		return rangesOf(changed);
+	}
+
+	/** `added`: rows that are worked out whether or not anything they look at changed. */
+	#run(added: Ranges = NO_ROWS): Ranges {
+		const changedColumns: Ranges[] = [];
+		const ran: Column[] = [];
+		for (const { target, looksAt, run } of this.#steps) {
+			const dirty: Ranges[] = added.length > 0 ? [added] : [];
+			for (const [vector, reach] of looksAt) {
+				const { changed } = vector as Column;
+				if (changed.length > 0) dirty.push(lookingAt(changed, reach, this.#count));
+			}
+			if (dirty.length === 0) continue;
+			target.changed = run(united(dirty));
+			ran.push(target);
+		}
+		for (const column of this.#results.values())
+			if (column.changed.length > 0) changedColumns.push(column.changed);
+		for (const column of ran) column.changed = NO_ROWS;
+		for (const input of this.#inputs.values()) input.changed = NO_ROWS;
+		return united(changedColumns);
+	}
+}
+
+/** Works out rows into `values`; gives those whose figure is another than before. */
+function workOut(values: Float64Array, rows: Ranges, at: At, over: number): Ranges {
+	const changed: Range[] = [];
+	for (const { from, to } of rows) {
+		let start = -1;
+		for (let row = from; row < to; row++) {
+			const made = at(row) / over;
+			// Nothing infinite is kept; adding 0 keeps a negative zero out.
+			const now = made - made === 0 ? made + 0 : Number.NaN;
+			const before = values[row]!;
+			if (now === before || (Number.isNaN(now) && Number.isNaN(before))) {
+				if (start >= 0) {
+					changed.push({ from: start, to: row });
+					start = -1;
+				}
+				continue;
+			}
+			values[row] = now;
+			if (start < 0) start = row;
+		}
+		if (start >= 0) changed.push({ from: start, to });
+	}
+	return changed;
+}
+
+/** Carries a compensated running sum on from a row to the end; gives the first row that is missing. */
+function runOn(
+	values: Float64Array,
+	sums: Float64Array,
+	lost: Float64Array,
+	from: number,
+	to: number,
+	{ firstMissing }: { readonly firstMissing: number },
+): number {
+	let sum = from > 0 ? sums[from - 1]! : 0;
+	let rest = from > 0 ? lost[from - 1]! : 0;
+	let missing = firstMissing < from ? firstMissing : Number.POSITIVE_INFINITY;
+	for (let row = from; row < to; row++) {
+		const x = values[row]!;
+		if (Number.isNaN(x) && missing > row) missing = row;
+		const next = sum + x;
+		rest += Math.abs(sum) >= Math.abs(x) ? sum - next + x : x - next + sum;
+		sum = next;
+		sums[row] = sum;
+		lost[row] = rest;
+	}
+	return missing;
+}
