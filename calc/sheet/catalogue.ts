@@ -909,6 +909,60 @@ const FORMULAS: Column[] = [
 	}),
 ];
 
+const LIMITS: Column[] = [
+	entered('limits', {
+		id: 'sheet',
+		heading: 'Sheet',
+		unit: null,
+		type: 'choice',
+		required: true,
+		choices: ['ledger', 'readings', 'rings', 'ground'],
+		help: 'The sheet whose figures are watched.',
+	}),
+	entered('limits', {
+		id: 'column_id',
+		heading: 'Column',
+		unit: null,
+		type: 'text',
+		required: true,
+		help: 'Name of the column in formulas and files; each column once.',
+	}),
+	entered('limits', {
+		id: 'low',
+		heading: 'Low limit',
+		unit: null,
+		type: 'number',
+		decimals: 3,
+		min: -1_000_000_000,
+		max: 1_000_000_000,
+		help: 'Figures below are marked. Missing: none are.',
+	}),
+	entered('limits', {
+		id: 'high',
+		heading: 'High limit',
+		unit: null,
+		type: 'number',
+		decimals: 3,
+		min: -1_000_000_000,
+		max: 1_000_000_000,
+		help: 'Figures above are marked. Missing: none are.',
+	}),
+	entered('limits', {
+		id: 'unit',
+		heading: 'Unit',
+		unit: null,
+		type: 'text',
+		help: 'Unit the limits are in. Missing: a plain number.',
+	}),
+	entered('limits', {
+		id: 'why',
+		heading: 'Why',
+		unit: null,
+		type: 'text',
+		help: 'Where the limits come from: a plan, an instruction, an agreement.',
+	}),
+];
+
 const LEDGER: Column[] = [
 	computed('ledger', {
 		id: 'ring',
@@ -1129,6 +1183,7 @@ export const CATALOGUE: readonly Column[] = [
 	...BYPASS_DECISIONS,
 	...MODE_OVERRIDES,
 	...FORMULAS,
+	...LIMITS,
 	...LEDGER,
 ];
 

@@ -11,6 +11,7 @@ export const SHEETS = [
 	'bypass_decisions',
 	'mode_overrides',
 	'formulas',
+	'limits',
 	'ledger',
 ] as const;
 export type SheetId = (typeof SHEETS)[number];

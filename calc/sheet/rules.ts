@@ -25,7 +25,8 @@ const FARTHEST_DENSITY_OFFSET_T_M3 = 1;
  * Rules between the cells of one row, in the units of the catalogue: advance and stroke run forward,
  * ranges of rings too, a dry density below its grain density, a sieve curve that does not fall, no
  * flow in a stopped circuit, an overcut for an overcut angle, a density offset in t/m³, a stretch of
- * time that ends after it begins, a formula column whose name and unit can be used. Cells that are missing are not judged. Times in the faults are told
+ * time that ends after it begins, a formula column whose name and unit can be used, limits of a
+ * column that holds figures. Cells that are missing are not judged. Times in the faults are told
  * `utcOffset_min` east of UTC.
  *
  * @example
@@ -49,6 +50,8 @@ export function checkRow(sheet: EnteredSheetId, cells: Cells, utcOffset_min = 0)
 			return checkStretch(sheet, cells, utcOffset_min);
 		case 'formulas':
 			return checkFormulaColumn(cells);
+		case 'limits':
+			return checkLimits(cells);
 	}
 }
 
@@ -220,6 +223,75 @@ function checkFormulaColumn(cells: Cells): Fault[] {
 	return faults;
 }
 
+/** Limits of one column: at least one, low below high, of a column that holds figures. */
+function checkLimits(cells: Cells): Fault[] {
+	const { sheet, column_id: name, unit } = cells;
+	const faults: Fault[] = [];
+	if (typeof name === 'string' && typeof sheet === 'string') {
+		const column = findColumn(sheet as EnteredSheetId, name);
+		const known = column
+			? column.type === 'number' || column.type === 'integer'
+			: (sheet === 'ledger' || sheet === 'readings') && nameTrouble(name) === null;
+		if (!known)
+			faults.push(
+				stopFault('limit_column', `The sheet ${sheet} has no figures in a column of this name.`, {
+					column: 'column_id',
+					value: name.slice(0, 80),
+					expected: 'the name of a column of figures, such as return_density_t_m3',
+				}),
+			);
+	}
+	if (typeof unit === 'string' && unit !== '1' && findUnit(unit) === null)
+		faults.push(
+			stopFault('unit_unknown', 'This unit is not known.', {
+				column: 'unit',
+				value: unit.slice(0, 80),
+				expected: 'a unit such as m3, t, t/m3, %, or nothing for a plain number',
+			}),
+		);
+	if (number(cells, 'low') === null && number(cells, 'high') === null)
+		faults.push(
+			stopFault('limits_empty', 'Neither a low nor a high limit is given.', {
+				column: 'high',
+				expected: 'one of them at least',
+			}),
+		);
+	faults.push(
+		...pair(
+			cells,
+			'low',
+			'high',
+			(low, high) => high <= low,
+			(low, high) =>
+				stopFault('limits_crossed', 'The high limit is not above the low one.', {
+					column: 'high',
+					value: String(high),
+					expected: `a figure above ${low}`,
+				}),
+		),
+	);
+	return faults;
+}
+
+function checkWatched(rows: readonly Cells[]): Fault[] {
+	const seen = new Set<string>();
+	return rows.flatMap((cells, at) => {
+		const key = `${cells.sheet} ${cells.column_id}`;
+		if (!seen.has(key)) {
+			seen.add(key);
+			return [];
+		}
+		return [
+			stopFault('limits_twice', 'The column has limits already.', {
+				row: at + 1,
+				column: 'column_id',
+				value: String(cells.column_id),
+				expected: 'each column once',
+			}),
+		];
+	});
+}
+
 function checkNames(rows: readonly Cells[]): Fault[] {
 	const seen = new Set<string>();
 	return rows.flatMap((cells, at) => {
@@ -291,6 +363,8 @@ export function checkSheet(
 			return checkStretches(sheet, rows, utcOffset_min);
 		case 'formulas':
 			return checkNames(rows);
+		case 'limits':
+			return checkWatched(rows);
 	}
 }
 

@@ -53,6 +53,7 @@ export async function writeSimulated(
 		bypass_decisions: [],
 		mode_overrides: [],
 		formulas: [],
+		limits: [],
 		utcOffset_min: drive.utcOffset_min,
 		invented: true,
 	});

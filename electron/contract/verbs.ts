@@ -28,6 +28,7 @@ const LISTS = [
 	'bypass_decisions',
 	'mode_overrides',
 	'formulas',
+	'limits',
 ] as const;
 const listSheet = z.enum(LISTS);
 const enteredSheet = z.enum(['drive', ...LISTS]);

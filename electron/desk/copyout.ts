@@ -55,6 +55,7 @@ export async function exportDocument(
 			bypass_decisions: rows('bypass_decisions'),
 			mode_overrides: rows('mode_overrides'),
 			formulas: rows('formulas'),
+			limits: rows('limits'),
 			utcOffset_min: document.facts.utcOffset_min,
 			invented: document.facts.invented,
 		});

@@ -174,6 +174,7 @@ export function createEmptyProject(
 			bypass_decisions: [],
 			mode_overrides: [],
 			formulas: [],
+			limits: [],
 			facts: {
 				utcOffset_min: localOffset_min(ask.now_s),
 				invented: false,

@@ -69,6 +69,7 @@ export class DriveModel {
 			bypass_decisions: read('bypass_decisions'),
 			mode_overrides: read('mode_overrides'),
 			formulas: read('formulas'),
+			limits: read('limits'),
 		};
 		this.record = new ReadingRecord(this.rows.readings.values());
 		this.#settings = driveSettings(this.drive);
@@ -202,6 +203,7 @@ export class DriveModel {
 				bypass_decisions: new Set(before.get('bypass_decisions')?.keys()),
 				mode_overrides: new Set(before.get('mode_overrides')?.keys()),
 				formulas: new Set(before.get('formulas')?.keys()),
+				limits: new Set(before.get('limits')?.keys()),
 			},
 		};
 		for (const [sheet, olds] of before)
@@ -295,6 +297,7 @@ function touch(touched: Touched, sheet: EnteredSheetId, row: number, cells: RowC
 			// Judged by what the correction as a whole becomes.
 			break;
 		case 'formulas':
+		case 'limits':
 			// In no balance.
 			break;
 		case 'mode_overrides':

@@ -294,10 +294,13 @@ function concernedRows(
 		bypass_decisions: 'from_time',
 		mode_overrides: 'from_time',
 		formulas: 'sheet',
+		limits: 'sheet',
 		drive: 'title',
 	}[sheet];
 	return merged.sort((a, b) =>
-		sheet === 'formulas' ? a[0] - b[0] : Number(a[1][key]) - Number(b[1][key]) || a[0] - b[0],
+		sheet === 'formulas' || sheet === 'limits'
+			? a[0] - b[0]
+			: Number(a[1][key]) - Number(b[1][key]) || a[0] - b[0],
 	);
 }
 

@@ -13,7 +13,8 @@ const ROW_WORDS: Record<EnteredSheetId, readonly [one: string, many: string]> = 
 	meters: ['certificate', 'certificates'],
 	bypass_decisions: ['decision on a bypass window', 'decisions on bypass windows'],
 	mode_overrides: ['set mode', 'set modes'],
-	formulas: ['formula column', 'formula columns'],
+	formulas: ['own column', 'own columns'],
+	limits: ['limits of a column', 'limits of columns'],
 };
 
 export function labelOfEdits(

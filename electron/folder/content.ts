@@ -15,6 +15,7 @@ export interface FolderRows {
 	readonly bypass_decisions: readonly RowCells[];
 	readonly mode_overrides: readonly RowCells[];
 	readonly formulas: readonly RowCells[];
+	readonly limits: readonly RowCells[];
 	/** Offset of the first time found, minutes east of UTC; shown and exported with it. */
 	readonly utcOffset_min: number;
 	/** drive.json says `"invented": true`. */

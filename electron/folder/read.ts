@@ -58,6 +58,7 @@ export async function readFolder(
 	});
 	const mode_overrides = await readSheetFile({ folder, sheet: 'mode_overrides', limits, faults });
 	const formulas = await readSheetFile({ folder, sheet: 'formulas', limits, faults });
+	const columnLimits = await readSheetFile({ folder, sheet: 'limits', limits, faults });
 	const readings = await readSheetFile({
 		folder,
 		sheet: 'readings',
@@ -73,7 +74,16 @@ export async function readFolder(
 				}),
 			);
 	}
-	const sheets = [rings, ground, readings, meters, bypass_decisions, mode_overrides, formulas];
+	const sheets = [
+		rings,
+		ground,
+		readings,
+		meters,
+		bypass_decisions,
+		mode_overrides,
+		formulas,
+		columnLimits,
+	];
 	return contentOf(
 		drive,
 		{
@@ -84,6 +94,7 @@ export async function readFolder(
 			bypass_decisions: bypass_decisions.rows,
 			mode_overrides: mode_overrides.rows,
 			formulas: formulas.rows,
+			limits: columnLimits.rows,
 			utcOffset_min: sheets.find((sheet) => sheet.utcOffset_min !== null)?.utcOffset_min ?? 0,
 			faultyRows: sheets.reduce((sum, sheet) => sum + sheet.faultyRows, 0),
 		},
@@ -113,6 +124,7 @@ function contentOf(
 			bypass_decisions: [],
 			mode_overrides: [],
 			formulas: [],
+			limits: [],
 			utcOffset_min: 0,
 			faultyRows: 0,
 		}),

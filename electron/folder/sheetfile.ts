@@ -21,6 +21,7 @@ export const SHEET_FILES: Readonly<Record<ListSheetId, string>> = {
 	bypass_decisions: 'bypass_decisions.csv',
 	mode_overrides: 'mode_overrides.csv',
 	formulas: 'formulas.csv',
+	limits: 'limits.csv',
 };
 
 export interface SheetFile {

@@ -81,6 +81,7 @@ export const ENTERED_SHEETS = [
 	'bypass_decisions',
 	'mode_overrides',
 	'formulas',
+	'limits',
 ] as const satisfies readonly EnteredSheetId[];
 
 /** Set at once on every connection: the file may come from anywhere, and every commit must survive a power cut. */

@@ -25,6 +25,7 @@ const ORDER: Record<RowSheet, string> = {
 	bypass_decisions: '"from_time", id',
 	mode_overrides: '"from_time", id',
 	formulas: 'id',
+	limits: 'id',
 };
 
 /** All rows of a sheet in the order it is shown; missing cells are absent. */

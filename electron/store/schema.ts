@@ -162,6 +162,18 @@ CREATE TABLE formulas (
 ) STRICT;
 `;
 
+const COLUMN_LIMITS = `
+CREATE TABLE limits (
+	id INTEGER PRIMARY KEY,
+	"sheet" TEXT NOT NULL,
+	"column_id" TEXT NOT NULL,
+	"low" REAL,
+	"high" REAL,
+	"unit" TEXT,
+	"why" TEXT
+) STRICT;
+`;
+
 export const SCHEMA_HISTORY: readonly SchemaStep[] = [
 	{
 		version: 1,
@@ -177,6 +189,11 @@ export const SCHEMA_HISTORY: readonly SchemaStep[] = [
 		version: 3,
 		what: 'columns people add with a formula',
 		apply: (db) => db.exec(FORMULA_COLUMNS),
+	},
+	{
+		version: 4,
+		what: 'limits of columns',
+		apply: (db) => db.exec(COLUMN_LIMITS),
 	},
 ];
 
@@ -249,4 +266,5 @@ export const TABLE_COLUMNS = {
 	bypass_decisions: ['from_time', 'to_time', 'decision', 'quantity', 'why'],
 	mode_overrides: ['from_time', 'to_time', 'mode', 'why'],
 	formulas: ['sheet', 'column_id', 'heading', 'unit', 'decimals', 'expression', 'note'],
+	limits: ['sheet', 'column_id', 'low', 'high', 'unit', 'why'],
 } as const satisfies Record<string, readonly string[]>;

@@ -86,6 +86,7 @@ const blankSheets = (): Record<SheetId, SheetView> => ({
 	bypass_decisions: BLANK_SHEET,
 	mode_overrides: BLANK_SHEET,
 	formulas: BLANK_SHEET,
+	limits: BLANK_SHEET,
 	ledger: BLANK_SHEET,
 });
 

@@ -58,6 +58,35 @@ describe('a row', () => {
 	});
 });
 
+describe('the limits of a column', () => {
+	test('are of a column with figures, of the catalogue or an own one', () => {
+		const of = (sheet: string, column_id: string) => inRow('limits', { sheet, column_id, high: 4 });
+		expect(of('ledger', 'ratio_volume')).toEqual([]);
+		expect(of('ledger', 'volume_loss')).toEqual([]);
+		expect(of('readings', 'mode')).toEqual(['limit_column']);
+		expect(of('rings', 'volume_loss')).toEqual(['limit_column']);
+		expect(of('ledger', 'Volume')).toEqual(['limit_column']);
+	});
+
+	test('say something, do not cross, and are in a unit there is', () => {
+		const column = { sheet: 'ledger', column_id: 'ratio_volume' };
+		expect(inRow('limits', column)).toEqual(['limits_empty']);
+		expect(inRow('limits', { ...column, low: 0.9, high: 1.1, unit: 'm3' })).toEqual([]);
+		expect(inRow('limits', { ...column, low: 1.1, high: 0.9 })).toEqual(['limits_crossed']);
+		expect(inRow('limits', { ...column, low: 1, high: 1 })).toEqual(['limits_crossed']);
+		expect(inRow('limits', { ...column, low: 1, unit: 'furlong' })).toEqual(['unit_unknown']);
+	});
+
+	test('are there once', () => {
+		const rows = [
+			{ sheet: 'ledger', column_id: 'lift', low: 0.9 },
+			{ sheet: 'readings', column_id: 'lift', low: 0.9 },
+			{ sheet: 'ledger', column_id: 'lift', high: 1.1 },
+		];
+		expect(inSheet('limits', rows)).toEqual([['limits_twice', 3]]);
+	});
+});
+
 describe('the rings of a drive', () => {
 	const ring = (number: number, start: number, end: number): Cells => ({
 		ring: number,

@@ -95,6 +95,17 @@ const formulas = fc.array(cellsOf('formulas'), { maxLength: 3 }).map((rows) =>
 	})),
 );
 
+const limits = fc.array(cellsOf('limits'), { maxLength: 3 }).map((rows) =>
+	rows.map((row, at) => ({
+		...row,
+		sheet: 'ledger',
+		column_id: `own_${at}`,
+		low: 0.25,
+		high: 1.5,
+		unit: 'm3',
+	})),
+);
+
 const content: fc.Arbitrary<FolderRows> = fc.record({
 	drive: cellsOf('drive').map((cells) => ({ ...cells, overcut_mm: 20 })),
 	rings,
@@ -104,6 +115,7 @@ const content: fc.Arbitrary<FolderRows> = fc.record({
 	bypass_decisions: stretches('bypass_decisions'),
 	mode_overrides: stretches('mode_overrides'),
 	formulas,
+	limits,
 	utcOffset_min: fc.integer({ min: -48, max: 56 }).map((quarters) => quarters * 15),
 	invented: fc.boolean(),
 });

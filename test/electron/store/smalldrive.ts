@@ -65,6 +65,9 @@ export function smallDrive(change: Partial<NewRows & NewOrigin> = {}): NewRows &
 				expression: 'volume_expected_m3 - volume_apparent_m3',
 			},
 		],
+		limits: [
+			{ sheet: 'ledger', column_id: 'volume_loss', low: -2.5, high: 4, unit: 'm3', why: 'agreed' },
+		],
 		facts: {
 			utcOffset_min: 60,
 			invented: true,

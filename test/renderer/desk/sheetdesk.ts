@@ -78,6 +78,7 @@ export class SheetDesk implements PageDoor {
 			bypass_decisions: new Map(),
 			mode_overrides: new Map(),
 			formulas: new Map(),
+			limits: new Map(),
 			ledger: new Map(),
 		};
 		let reading = 1;
