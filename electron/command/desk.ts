@@ -91,6 +91,41 @@ export async function runCommand(
 			const { importLoggerFiles } = await import('./importlogger.ts');
 			return importLoggerFiles(project, files, options, caller, streams);
 		}
+		case 'export-sheet': {
+			const [project, sheet, file] = read({}, 3)?.positionals ?? [];
+			if (project === undefined || sheet === undefined || file === undefined)
+				return misused('"export-sheet" takes a project, a sheet and a file.');
+			const { exportSheetFile } = await import('./sheetfiles.ts');
+			return exportSheetFile(project, sheet, file, caller, streams);
+		}
+		case 'import-sheet': {
+			const given = read(
+				{
+					existing: { type: 'string' },
+					read: { type: 'string' },
+					'good-rows': { type: 'boolean' },
+					look: { type: 'boolean' },
+				},
+				3,
+			);
+			const [project, sheet, file] = given?.positionals ?? [];
+			const { existing = 'update', read: said } = given?.values ?? {};
+			if (
+				project === undefined ||
+				sheet === undefined ||
+				file === undefined ||
+				(existing !== 'update' && existing !== 'skip')
+			)
+				return misused('"import-sheet" takes a project, a sheet, a file and its options.');
+			const { importSheetFile } = await import('./sheetfiles.ts');
+			const options = {
+				existing,
+				read: said === undefined ? null : String(said),
+				goodRows: given?.values['good-rows'] === true,
+				look: given?.values.look === true,
+			} as const;
+			return importSheetFile(project, sheet, file, options, caller, streams);
+		}
 		case 'check': {
 			const [project] = read({}, 1)?.positionals ?? [];
 			if (project === undefined) return misused('"check" takes a project.');

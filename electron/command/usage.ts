@@ -12,6 +12,13 @@ export const USAGE = `Slurry Ledger, headless.
                                             takeFile). Without profile or map: the profile that fits, else
                                             the plain dialect
   import PROJECT FILE --look                print how the file would be read, to put right and name with --map
+  export-sheet PROJECT SHEET FILE           write a sheet (rings, ground, readings, meters, bypass_decisions,
+                                            mode_overrides, ledger) as FILE.csv, FILE.xlsx or FILE.parquet
+  import-sheet PROJECT SHEET FILE [--existing update|skip] [--read FILE.json] [--good-rows]
+                                            take rows of a CSV or XLSX file into a sheet. Rows that are there
+                                            already are updated, unless they are to be skipped; a fault refuses
+                                            all, unless the good rows are to be taken
+  import-sheet PROJECT SHEET FILE --look    print how the file would be read, to put right and name with --read
   check PROJECT                             check file, journal and rows
   simulate FOLDER --seed N --rings N […]    write an invented drive as a plain folder
   help                                      this text

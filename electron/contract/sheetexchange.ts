@@ -9,6 +9,11 @@ import { z } from 'zod';
 /** Forms a sheet is written in. */
 export const EXPORT_FORMS = ['csv', 'xlsx', 'parquet'] as const;
 export type ExportForm = (typeof EXPORT_FORMS)[number];
+export const FORM_ENDINGS: Readonly<Record<ExportForm, string>> = {
+	csv: '.csv',
+	xlsx: '.xlsx',
+	parquet: '.parquet',
+};
 
 export const SHEET_DELIMITERS = [',', ';', '\t', '|'] as const;
 

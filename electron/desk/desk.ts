@@ -1,5 +1,6 @@
 import { existsSync } from 'node:fs';
 import { dirname, isAbsolute, join, resolve } from 'node:path';
+import { FORM_ENDINGS } from '../contract/sheetexchange.ts';
 import {
 	type Answer,
 	type Ask,
@@ -10,7 +11,6 @@ import {
 	type Reply,
 	type VerbName,
 } from '../contract/verbs.ts';
-import { FORM_ENDINGS } from '../exchange/writesheet.ts';
 import { errorCode, refuse } from '../store/header.ts';
 import { ProjectFile } from '../store/projectfile.ts';
 import { checkDocument } from './check.ts';
@@ -22,7 +22,6 @@ import { type Admitted, admit } from './gate.ts';
 import { type ChosenFile, LoggerDesk } from './loggerdesk.ts';
 import { freeName, newPath, Places, PROJECT_ENDING, titleOf } from './places.ts';
 import { readSettings, withRecent, writeSettings } from './recent.ts';
-import { exportSheet, inspectSheet, takeSheet } from './sheetexchange.ts';
 
 type Handlers = { [V in VerbName]: (ask: Ask<V>) => Promise<Reply<Answer<V>>> };
 
@@ -39,6 +38,9 @@ const OUT_OF_TURN: ReadonlySet<VerbName> = new Set([
 	'logger.profiles',
 	'logger.sources',
 ]);
+
+/** Loaded when a sheet first goes out or in: the desk opens without what reads and writes workbooks. */
+const sheetExchange = () => import('./sheetexchange.ts');
 
 const DEMO_NAME = 'Slurry Ledger demo';
 
@@ -409,12 +411,16 @@ class Desk implements DeskHandle {
 			'sheet.export': ({ sheet, form, intoId, name }) =>
 				this.#withDocument(async (document) => {
 					const target = this.#target(intoId, name, FORM_ENDINGS[form]);
-					return target.ok ? exportSheet(document, sheet, form, target.value) : target;
+					if (!target.ok) return target;
+					const { exportSheet } = await sheetExchange();
+					return exportSheet(document, sheet, form, target.value);
 				}),
 			'exchange.inspect': ({ sheet, fileId, reading }) =>
-				this.#withDocument((document) => {
+				this.#withDocument(async (document) => {
 					const path = this.#places.pathOf(fileId);
-					return path.ok ? inspectSheet(document, sheet, path.value, reading) : path;
+					if (!path.ok) return path;
+					const { inspectSheet } = await sheetExchange();
+					return inspectSheet(document, sheet, path.value, reading);
 				}),
 			'exchange.take': ({ fileId, ...ask }) =>
 				this.#withDocument(async (document) => {
@@ -423,6 +429,7 @@ class Desk implements DeskHandle {
 						return refuse('read_only', `The project cannot be changed here: ${readOnlyWhy}`);
 					const path = this.#places.pathOf(fileId);
 					if (!path.ok) return path;
+					const { takeSheet } = await sheetExchange();
 					const made = await takeSheet(document, { ...ask, path: path.value }, this.#by());
 					if (!made.ok) return made;
 					if (made.value.edited !== null) this.#tell(made.value.edited);

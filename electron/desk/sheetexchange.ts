@@ -22,7 +22,8 @@ import type {
 import type { Reply } from '../contract/verbs.ts';
 import { SHEET_TITLES, sheetTable } from '../exchange/exportcolumns.ts';
 import { unitsOf } from '../exchange/fieldmatch.ts';
-import { KEY_COLUMNS, readSheet, type SheetFileLook } from '../exchange/readsheet.ts';
+import { readSheet, type SheetFileLook } from '../exchange/readsheet.ts';
+import { KEY_COLUMNS } from '../exchange/rowkeys.ts';
 import { fieldText, SOURCE_LIMITS } from '../exchange/sourcetable.ts';
 import { sheetBytes } from '../exchange/writesheet.ts';
 import { errorCode, refuse } from '../store/header.ts';

@@ -59,16 +59,6 @@ const HEADING_ROWS = 30;
 const ROWS_SHOWN = 4;
 const ZIP_MARK = [0x50, 0x4b];
 
-/** Columns without which two rows cannot be told apart, by sheet. */
-export const KEY_COLUMNS: Readonly<Record<ImportedSheetId, readonly string[]>> = {
-	rings: ['ring'],
-	ground: ['from_ring', 'to_ring', 'stratum'],
-	readings: ['time'],
-	meters: ['meter', 'valid_from'],
-	bypass_decisions: ['from_time', 'to_time', 'quantity'],
-	mode_overrides: ['from_time', 'to_time'],
-};
-
 /** Reads a CSV or XLSX file as rows of a sheet; a fault if nothing of it can be read. */
 export async function readSheet(
 	ask: SheetFileAsk,

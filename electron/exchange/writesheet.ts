@@ -4,12 +4,6 @@ import { csvOf } from './writecsv.ts';
 import { parquetOf } from './writeparquet.ts';
 import { workbookOf } from './writeworkbook.ts';
 
-export const FORM_ENDINGS: Readonly<Record<ExportForm, string>> = {
-	csv: '.csv',
-	xlsx: '.xlsx',
-	parquet: '.parquet',
-};
-
 /** A sheet as the bytes of a file. */
 export async function sheetBytes(table: SheetTable, form: ExportForm): Promise<Uint8Array> {
 	switch (form) {
