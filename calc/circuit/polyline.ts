@@ -65,6 +65,8 @@ export interface PolylineAsk {
 	readonly gapLimit_s: number;
 }
 
+/** Intervals looked at in one go. */
+const RUN = 1024;
 const ADVANCE = 0;
 const STOP = 3;
 
@@ -179,6 +181,21 @@ export function polyline(ask: PolylineAsk): Polyline {
 		if (t1 < time[0]!) put(t1, 0, 0, 0, 0, 0, 0, modes[0]!, bits);
 	}
 	for (let i = 0; i + 1 < m; i++) {
+		// Where nothing is cut, stepped or missing the nodes are the samples as they stand.
+		const plain = plainRun(time, modes, i, Math.min(m - 1, i + RUN), t0, t1, gapLimit_s);
+		if (plain > i) {
+			out.t.set(time.subarray(i, plain), n);
+			out.feedFlow.set(qf.subarray(i, plain), n);
+			out.returnFlow.set(qr.subarray(i, plain), n);
+			out.sideFlow.set(qj.subarray(i, plain), n);
+			out.feedExcess.set(ef.subarray(i, plain), n);
+			out.returnExcess.set(er.subarray(i, plain), n);
+			out.mode.set(modes.subarray(i, plain), n);
+			out.bridged.set(marks.subarray(i, plain), n);
+			n += plain - i;
+			i = plain - 1;
+			continue;
+		}
 		const ta = time[i]!;
 		const tb = time[i + 1]!;
 		const dt = tb - ta;
@@ -233,6 +250,31 @@ export function polyline(ask: PolylineAsk): Polyline {
 		},
 		removed: { negativeFlow, belowWater },
 	};
+}
+
+/**
+ * End of the run of intervals from `from` that advance start and end do not cut, in which the mode does
+ * not change and no gap lies; `from` if the first is not such a one. Before `last`.
+ */
+function plainRun(
+	time: Float64Array,
+	modes: Uint8Array,
+	from: number,
+	last: number,
+	t0: number,
+	t1: number,
+	gapLimit_s: number,
+): number {
+	let i = from;
+	while (i < last) {
+		const ta = time[i]!;
+		const tb = time[i + 1]!;
+		const cut0 = t0 > ta && t0 < tb;
+		const cut1 = t1 > ta && t1 < tb;
+		if (cut0 || cut1 || modes[i] !== modes[i + 1] || tb - ta > gapLimit_s) break;
+		i++;
+	}
+	return i;
 }
 
 /** Fills NaN between good values linearly, holds the nearest good value at the ends; marks what is longer than the limit. */

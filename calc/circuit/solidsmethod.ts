@@ -154,12 +154,10 @@ function passage(
 		const b = k === to.interval ? Math.min(tb, to.t) : tb;
 		const dt = b - a;
 		if (!(dt > 0)) continue;
-		const at = (values: Float64Array, t: number): number =>
-			values[k]! + ((values[k + 1]! - values[k]!) * (t - ta)) / (tb - ta);
-		const qa = a === ta ? flow[k]! : at(flow, a);
-		const qb = b === tb ? flow[k + 1]! : at(flow, b);
-		let ea = a === ta ? excess[k]! : at(excess, a);
-		let eb = b === tb ? excess[k + 1]! : at(excess, b);
+		const qa = a === ta ? flow[k]! : within(flow, k, a - ta, tb - ta);
+		const qb = b === tb ? flow[k + 1]! : within(flow, k, b - ta, tb - ta);
+		let ea = a === ta ? excess[k]! : within(excess, k, a - ta, tb - ta);
+		let eb = b === tb ? excess[k + 1]! : within(excess, k, b - ta, tb - ta);
 		if (fronts && k === from.interval && k !== to.interval) ea = eb = excess[k + 1]!;
 		else if (fronts && k === to.interval && k !== from.interval) ea = eb = excess[k]!;
 		mass += stepProductIntegral(dt, qa, qb, ea, eb);
@@ -168,4 +166,9 @@ function passage(
 		if ((line.bridged[k]! & (densityBit | BRIDGED_FLOW)) !== 0) missing += dt;
 	}
 	return { excess_kg: mass, volume_m3: volume, excessTime_kgs_m3: time, missing_s: missing };
+}
+
+/** A signal `s` seconds into the interval from node k, which is `dt` long. */
+function within(values: Float64Array, k: number, s: number, dt: number): number {
+	return values[k]! + ((values[k + 1]! - values[k]!) * s) / dt;
 }

@@ -2,6 +2,7 @@ import { scatterOfIntegral } from '../trust/ringbudget.ts';
 import { stepIntegral } from './integrate.ts';
 import { BRIDGED_FLOW, type Polyline } from './polyline.ts';
 import { MODE_MISSING, MODES, type Mode, passesChamber } from './samples.ts';
+import { firstAtOrAfter } from './span.ts';
 
 /** What the flow meters say of one advance window, SI. */
 export interface WindowFlows {
@@ -47,8 +48,7 @@ export function windowFlows(line: Polyline, start_s: number, end_s: number): Win
 	const differences: number[] = [];
 	const weights: number[] = [];
 	const { t, feedFlow, returnFlow, sideFlow } = line;
-	for (let k = 0; k + 1 < line.n; k++) {
-		if (t[k]! < start_s || t[k + 1]! > end_s) continue;
+	for (let k = firstAtOrAfter(t, line.n, start_s); k + 1 < line.n && t[k + 1]! <= end_s; k++) {
 		const dt = t[k + 1]! - t[k]!;
 		if (dt === 0) continue;
 		const mode = line.mode[k]!;
