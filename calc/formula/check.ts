@@ -1,5 +1,6 @@
 import { type Fault, stopFault } from '../fault/fault.ts';
-import type { CellValue } from '../sheet/column.ts';
+import type { CellValue, EnteredSheetId } from '../sheet/column.ts';
+import { checkSheet } from '../sheet/rules.ts';
 import { type FormulaColumn, formulaColumn, planFormulas } from './columns.ts';
 import type { FormulaFault } from './expression.ts';
 
@@ -30,6 +31,16 @@ export function checkFormulas(rows: readonly Cells[]): Fault[] {
 		});
 	}
 	return faults.sort((a, b) => (a.where.row ?? 0) - (b.where.row ?? 0));
+}
+
+/** The rules between the rows of a sheet, formulas included: `checkSheet` and {@link checkFormulas}. */
+export function checkWholeSheet(
+	sheet: EnteredSheetId,
+	rows: readonly Cells[],
+	utcOffset_min = 0,
+): Fault[] {
+	const faults = checkSheet(sheet, rows, utcOffset_min);
+	return sheet === 'formulas' ? [...faults, ...checkFormulas(rows)] : faults;
 }
 
 /** A formula's fault as one of its row. */

@@ -65,6 +65,8 @@ export interface PlannedColumn {
 	readonly column: FormulaColumn;
 	/** As read; null where it cannot be. */
 	readonly expression: Expression | null;
+	/** What the formula gives, also where the column's unit is another. */
+	readonly gives: Meaning | null;
 	/** null with a fault. */
 	readonly meaning: Meaning | null;
 	readonly fault: FormulaFault | null;
@@ -111,6 +113,7 @@ export function planFormulas(
 		return {
 			column: one.column,
 			expression: one.expression,
+			gives: one.meaning,
 			meaning: fault === null ? one.meaning : null,
 			fault,
 			uses: one.uses,

@@ -292,9 +292,20 @@ function checkWatched(rows: readonly Cells[]): Fault[] {
 	});
 }
 
+/** More columns than anyone reads, few enough to be worked out at every edit. */
+const MOST_FORMULA_COLUMNS = 100;
+
 function checkNames(rows: readonly Cells[]): Fault[] {
 	const seen = new Set<string>();
 	return rows.flatMap((cells, at) => {
+		if (at >= MOST_FORMULA_COLUMNS)
+			return [
+				stopFault('formulas_many', 'There are more formula columns than are taken.', {
+					row: at + 1,
+					column: 'column_id',
+					expected: `no more than ${MOST_FORMULA_COLUMNS} in all`,
+				}),
+			];
 		const key = `${cells.sheet} ${cells.column_id}`;
 		if (!seen.has(key)) {
 			seen.add(key);

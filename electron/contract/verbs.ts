@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { FAULT_KINDS, FAULT_SIGNALS } from '../../calc/circuit/faultrules.ts';
+import { FORMULA_SHAPES } from './formulas.ts';
 import { LOGGER_SHAPES } from './loggerimport.ts';
 import { meterChecks } from './meterchecks.ts';
 import { EXCHANGE_SHAPES } from './sheetexchange.ts';
@@ -436,6 +437,11 @@ export const VERBS = {
 	'exchange.inspect': verb(EXCHANGE_SHAPES.inspect.ask, EXCHANGE_SHAPES.inspect.answer, false),
 	/** Takes the rows of a file into a sheet, in one step. */
 	'exchange.take': verb(EXCHANGE_SHAPES.take.ask, EXCHANGE_SHAPES.take.answer, true),
+
+	/** What a formula would be as a column of a sheet, without entering it. */
+	'formula.check': verb(FORMULA_SHAPES.check.ask, FORMULA_SHAPES.check.answer, false),
+	/** What could be written at the caret. */
+	'formula.suggest': verb(FORMULA_SHAPES.suggest.ask, FORMULA_SHAPES.suggest.answer, false),
 
 	/** How a computed cell came about. */
 	'cell.working': verb(

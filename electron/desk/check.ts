@@ -1,5 +1,6 @@
 import type { Fault } from '../../calc/fault/fault.ts';
-import { checkRow, checkSheet } from '../../calc/sheet/cell.ts';
+import { checkWholeSheet } from '../../calc/formula/check.ts';
+import { checkRow } from '../../calc/sheet/cell.ts';
 import { checkFile } from '../store/checkfile.ts';
 import { ENTERED_SHEETS } from '../store/projectfile.ts';
 import { balanceInputHash } from './balanceinput.ts';
@@ -24,7 +25,7 @@ export function checkDocument(document: OpenDocument): { findings: Fault[]; look
 		});
 		for (const [row, cells] of rows)
 			findings.push(...checkRow(sheet, cells, utcOffset_min).map((fault) => place(fault, row)));
-		const between = checkSheet(
+		const between = checkWholeSheet(
 			sheet,
 			rows.map(([, cells]) => cells),
 			utcOffset_min,

@@ -435,6 +435,10 @@ class Desk implements DeskHandle {
 					if (made.value.edited !== null) this.#tell(made.value.edited);
 					return { ok: true, value: made.value.taken };
 				}),
+			'formula.check': (ask) =>
+				this.#withDocument((document) => ({ ok: true, value: document.formulas.check(ask) })),
+			'formula.suggest': (ask) =>
+				this.#withDocument((document) => ({ ok: true, value: document.formulas.suggest(ask) })),
 			'cell.working': ({ sheet, row, column }) =>
 				this.#withDocument((document) => document.working(sheet, row, column)),
 		};

@@ -27,6 +27,7 @@ import { refuse } from '../store/header.ts';
 import { type DocumentFacts, ENTERED_SHEETS, type ProjectFile } from '../store/projectfile.ts';
 import { DriveModel, type Touched } from './drivemodel.ts';
 import { type Prepared, prepareDeletion, prepareEdits, type Typed } from './edit.ts';
+import type { FormulaColumns } from './formulacolumns.ts';
 import { History } from './history.ts';
 import { labelOfAdding, labelOfDeletion, labelOfEdits } from './label.ts';
 import type { LoggerSeries, Progress } from './loggerseries.ts';
@@ -131,6 +132,10 @@ export class OpenDocument {
 	}
 	get ledger(): RingLedger {
 		return this.#ledger;
+	}
+
+	get formulas(): FormulaColumns {
+		return this.#view.formulas;
 	}
 
 	state(): DocumentState {
@@ -294,7 +299,9 @@ export class OpenDocument {
 	}
 
 	working(sheet: 'ledger' | 'readings', row: number, column: string): Reply<Working> {
-		const known = columnsOf(sheet).some((one) => one.id === column && one.kind === 'computed');
+		const known =
+			this.formulas.has(sheet, column) ||
+			columnsOf(sheet).some((one) => one.id === column && one.kind === 'computed');
 		if (!known) return refuse('column_unknown', 'There is no worked-out column of this name.');
 		const made = this.#view.working(sheet, row, column);
 		return made === null
@@ -355,14 +362,18 @@ export class OpenDocument {
 		ringRows: readonly number[],
 		contextBefore: ReadingContexts,
 	): Changed {
-		const concerned: Record<SheetId, Set<number>> = {
-			...touched.rows,
-			readings: new Set([
-				...touched.rows.readings,
-				...this.#view.readingsConcerned(contextBefore, touched),
-			]),
-			ledger: new Set([...ringRows, ...touched.rows.rings]),
-		};
+		const readings = new Set([
+			...touched.rows.readings,
+			...this.#view.readingsConcerned(contextBefore, touched),
+		]);
+		const ledger = new Set([...ringRows, ...touched.rows.rings]);
+		const refigured = this.formulas.follow(touched, { readings, ledger });
+		for (const row of refigured.readings) readings.add(row);
+		for (const row of refigured.ledger) ledger.add(row);
+		const concerned: Record<SheetId, Set<number>> = { ...touched.rows, readings, ledger };
+		// What is wrong with one formula may be mended, or made, by another.
+		if (touched.rows.formulas.size > 0)
+			for (const row of this.#model.rows.formulas.keys()) concerned.formulas.add(row);
 		let count = 0;
 		for (const rows of Object.values(concerned)) count += rows.size;
 		const sheets: ChangeSet['sheets'] = {};

@@ -1,6 +1,8 @@
 import { type Fault, stopFault } from '../../calc/fault/fault.ts';
+import { checkWholeSheet } from '../../calc/formula/check.ts';
+import { formulaColumn, planFormulas } from '../../calc/formula/columns.ts';
 import { columnsOf, findColumn } from '../../calc/sheet/catalogue.ts';
-import { checkRow, checkSheet, readCell } from '../../calc/sheet/cell.ts';
+import { checkRow, readCell } from '../../calc/sheet/cell.ts';
 import type { CellValue, EnteredSheetId } from '../../calc/sheet/column.ts';
 import type { EditRefusal } from '../contract/verbs.ts';
 import type { RowCells } from '../folder/content.ts';
@@ -160,7 +162,39 @@ export function prepareDeletion(
 			};
 		changes.push({ kind: 'row', sheet, row, before, after: null });
 	}
-	return { changes, refused: [] };
+	const refused = sheet === 'formulas' ? stillUsed(model, new Set(gone)) : [];
+	return { changes: refused.length > 0 ? [] : changes, refused };
+}
+
+/** Formula columns that are to go and are looked at by others that stay. */
+function stillUsed(model: DriveModel, gone: ReadonlySet<number>): EditRefusal[] {
+	const all = [...model.rows.formulas].flatMap(([row, cells]) => {
+		const column = formulaColumn(cells);
+		return column === null ? [] : [{ row, column }];
+	});
+	return (['ledger', 'readings'] as const).flatMap((sheet) => {
+		const rows = all.filter((one) => one.column.sheet === sheet);
+		const { columns } = planFormulas(
+			sheet,
+			rows.map((one) => one.column),
+		);
+		const going = new Set(rows.flatMap(({ row, column }) => (gone.has(row) ? column.id : [])));
+		return rows.flatMap(({ row, column }, at) => {
+			const users = columns[at]?.usedBy.filter((id) => !going.has(id)) ?? [];
+			if (!gone.has(row) || users.length === 0) return [];
+			return refusal(
+				row,
+				'column_id',
+				stopFault('formula_used', `${column.id} is used by ${users.join(', ')}.`, {
+					file: 'formulas',
+					row,
+					column: 'column_id',
+					value: column.id,
+					expected: 'a column that no other looks at; take it out of those first',
+				}),
+			);
+		});
+	});
 }
 
 function readTyped(
@@ -237,13 +271,13 @@ export function faultsBetweenRows(
 	const concerned = concernedRows(model, sheet, after);
 	const numbers = concerned.map(([row]) => row);
 	const standing = new Set(
-		checkSheet(
+		checkWholeSheet(
 			sheet,
 			concerned.map(([row]) => model.rows[sheet].get(row)).filter((cells) => cells !== undefined),
 			utcOffset_min,
 		).map(sameFault),
 	);
-	return checkSheet(
+	return checkWholeSheet(
 		sheet,
 		concerned.map(([, cells]) => cells),
 		utcOffset_min,

@@ -1,8 +1,10 @@
+import type { FormulaSheetId } from '../../calc/formula/columns.ts';
 import { columnsOf, findColumn } from '../../calc/sheet/catalogue.ts';
 import { checkRow, checkValue } from '../../calc/sheet/cell.ts';
 import type { Column, EnteredSheetId, SheetId, SheetRow } from '../../calc/sheet/column.ts';
 import { ledgerRow } from '../../calc/sheet/ledger.ts';
 import {
+	type ComputedReading,
 	computedReadingCells,
 	type ReadingContext,
 	readingWorking,
@@ -12,10 +14,15 @@ import type { RingDetail, Working } from '../contract/verbs.ts';
 import type { RowCells } from '../folder/content.ts';
 import { ENTERED_SHEETS } from '../store/projectfile.ts';
 import type { DriveModel, RingRow, Touched } from './drivemodel.ts';
+import { FormulaColumns } from './formulacolumns.ts';
 import type { RingLedger } from './ringledger.ts';
 
 /** Marks of the figures in workings and details, which are sentences and not cells. */
 const MARKS = { decimal: '.', group: '\u202f' } as const;
+
+const WORKED_READINGS: ReadonlySet<string> = new Set(
+	columnsOf('readings').flatMap((column) => (column.kind === 'computed' ? column.id : [])),
+);
 
 /** The time a sheet is shown in the order of; rows of others stand as they were entered. */
 const ORDERED_BY: Partial<Record<EnteredSheetId, string>> = {
@@ -42,12 +49,23 @@ export class RowView {
 	readonly #model: DriveModel;
 	readonly #ledger: RingLedger;
 	readonly #utcOffset_min: number;
+	readonly formulas: FormulaColumns;
 	#startsOf: { rings: readonly RingRow[]; starts: readonly RingStart[] } | null = null;
 
 	constructor(model: DriveModel, ledger: RingLedger, utcOffset_min: number) {
 		this.#model = model;
 		this.#ledger = ledger;
 		this.#utcOffset_min = utcOffset_min;
+		this.formulas = new FormulaColumns(
+			model,
+			{
+				ledger: (row) => this.#ledgerRow(row).cells,
+				reading: (row) => this.#readingCells(row, this.#starts()).cells,
+				worked: WORKED_READINGS,
+			},
+			utcOffset_min,
+			MARKS,
+		);
 	}
 
 	rows(
@@ -149,15 +167,42 @@ export class RowView {
 	}
 
 	#row(sheet: SheetId, row: number, starts: readonly RingStart[]): SheetRow {
-		if (sheet === 'ledger') return ledgerRow(row, this.#balanceOf(row), this.#model.ground);
+		if (sheet === 'ledger') return this.#withFormulas('ledger', this.#ledgerRow(row));
 		const cells = this.#model.rows[sheet].get(row);
 		if (cells === undefined) throw new RangeError(`${sheet} has no row ${row}`);
 		const flags = entryFlags(sheet, cells);
+		if (sheet === 'formulas') {
+			const trouble = this.formulas.trouble(row);
+			if (trouble !== null) addReasons(flags, 'expression', [trouble]);
+		}
 		if (sheet !== 'readings') return withFlags({ id: row, cells }, flags);
-		const computed = computedReadingCells(cells, this.#readingContext(cells, starts));
+		const computed = this.#readingCells(row, starts);
 		for (const [column, reasons] of Object.entries(computed.flags))
 			addReasons(flags, column, reasons);
-		return withFlags({ id: row, cells: { ...cells, ...computed.cells } }, flags);
+		return this.#withFormulas(
+			'readings',
+			withFlags({ id: row, cells: { ...cells, ...computed.cells } }, flags),
+		);
+	}
+
+	#ledgerRow(row: number): SheetRow {
+		return ledgerRow(row, this.#balanceOf(row), this.#model.ground);
+	}
+
+	#readingCells(row: number, starts: readonly RingStart[]): ComputedReading {
+		const cells = this.#model.rows.readings.get(row) ?? {};
+		return computedReadingCells(cells, this.#readingContext(cells, starts));
+	}
+
+	#withFormulas(sheet: FormulaSheetId, made: SheetRow): SheetRow {
+		if (!this.formulas.any(sheet)) return made;
+		const cells = { ...made.cells };
+		const flags: Record<string, string[]> = {};
+		for (const [column, reasons] of Object.entries(made.flags ?? {})) flags[column] = [...reasons];
+		this.formulas.add(sheet, made.id, cells, (column, reasons) =>
+			addReasons(flags, column, reasons),
+		);
+		return withFlags({ id: made.id, cells }, flags);
 	}
 
 	#balanceOf(ringRow: number) {
@@ -167,6 +212,7 @@ export class RowView {
 	}
 
 	#ledgerWorking(row: number, column: string) {
+		if (this.formulas.has('ledger', column)) return this.formulas.working('ledger', row, column);
 		const ring = this.#model.rings.find((one) => one.row === row);
 		return ring === undefined
 			? null
@@ -174,6 +220,8 @@ export class RowView {
 	}
 
 	#readingWorking(row: number, column: string) {
+		if (this.formulas.has('readings', column))
+			return this.formulas.working('readings', row, column);
 		const cells = this.#model.rows.readings.get(row);
 		return cells === undefined
 			? null

@@ -1,7 +1,8 @@
 import { join } from 'node:path';
 import { type Fault, stopFault } from '../../calc/fault/fault.ts';
+import { checkWholeSheet } from '../../calc/formula/check.ts';
 import { parseTime } from '../../calc/quantity/time.ts';
-import { checkRow, checkSheet, readCell } from '../../calc/sheet/cell.ts';
+import { checkRow, readCell } from '../../calc/sheet/cell.ts';
 import type { CellValue, Column, EnteredSheetId } from '../../calc/sheet/column.ts';
 import { unguardText } from '../../calc/sheet/formulaguard.ts';
 import type { RowCells } from './content.ts';
@@ -97,7 +98,7 @@ export async function readSheetFile(ask: SheetFileAsk): Promise<SheetFile> {
 	}
 
 	const left = new Set<number>();
-	for (const fault of checkSheet(
+	for (const fault of checkWholeSheet(
 		sheet,
 		good.map(({ cells }) => cells),
 		utcOffset_min ?? 0,

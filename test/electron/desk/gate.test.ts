@@ -229,6 +229,12 @@ it('answers every verb of the contract in its shape', async () => {
 			sha256: inspected.sha256,
 			take: 'all',
 		}),
+		'formula.check': () => ({
+			sheet: 'ledger',
+			expression: 'mean(volume_apparent_m3, 3)',
+			unit: 'm3',
+		}),
+		'formula.suggest': () => ({ sheet: 'ledger', expression: 'vol', caret: 3 }),
 		'cell.working': () => ({ sheet: 'ledger', row: 1, column: 'dry_solids_t' }),
 		'project.check': () => ({}),
 		'project.saveCopy': () => ({ intoId: root, name: 'walk copy' }),
