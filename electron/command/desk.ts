@@ -1,7 +1,12 @@
+import { existsSync } from 'node:fs';
+import { join } from 'node:path';
 import { parseArgs } from 'node:util';
 import { APP_VERSION, personName } from '../hosts/folders.ts';
+import { ReadyThreads } from '../logger/readythreads.ts';
 import { type Caller, type ExitCode, type Streams, USAGE } from './usage.ts';
 
+/** One reads, the other writes. */
+const LOGGER_THREADS = 2;
 /** What can be done with figures that differ. */
 const WAYS = ['refuse', 'keepBefore', 'takeFile'] as const;
 
@@ -47,8 +52,15 @@ export async function runCommand(
 			if (project === undefined || typeof from !== 'string')
 				return misused('"new" takes a project and --from with a folder.');
 			const goodRows = given?.values['good-rows'] === true;
-			const { makeProject } = await import('./makeproject.ts');
-			return makeProject(project, from, goodRows, caller, streams);
+			// With a logger the threads that read it load while everything else does.
+			const hasLogger = existsSync(join(from, 'logger.csv'));
+			const threads = new ReadyThreads(hasLogger ? LOGGER_THREADS : 0);
+			try {
+				const { makeProject } = await import('./makeproject.ts');
+				return await makeProject(project, from, goodRows, caller, streams, threads);
+			} finally {
+				await threads.end();
+			}
 		}
 		case 'rings': {
 			const given = read({ json: { type: 'boolean' }, csv: { type: 'boolean' } }, 1);

@@ -2,6 +2,7 @@ import { basename, dirname, resolve } from 'node:path';
 import { faultLine } from '../../calc/fault/fault.ts';
 import { createProject } from '../desk/create.ts';
 import { newPath, PROJECT_ENDING } from '../desk/places.ts';
+import type { ReadyThreads } from '../logger/readythreads.ts';
 import { type Caller, type ExitCode, fail, type Streams } from './usage.ts';
 
 /** Refusals that the listed faults of the folder explain. */
@@ -14,6 +15,7 @@ export async function makeProject(
 	goodRows: boolean,
 	caller: Caller,
 	{ out, err }: Streams,
+	threads?: ReadyThreads,
 ): Promise<ExitCode> {
 	const path = resolve(project);
 	const target = newPath(dirname(path), basename(path), PROJECT_ENDING);
@@ -22,6 +24,7 @@ export async function makeProject(
 		folder: resolve(folder),
 		target: target.value,
 		take: goodRows ? 'goodRows' : 'all',
+		threads,
 		...caller,
 		onProgress: () => {},
 	});

@@ -8,6 +8,7 @@ import { DRIVE_FILE } from '../folder/drivefile.ts';
 import { readFolder } from '../folder/read.ts';
 import { SHEET_FILES } from '../folder/sheetfile.ts';
 import { inspectLogger } from '../logger/import.ts';
+import type { ReadyThreads } from '../logger/readythreads.ts';
 import { errorCode, refuse } from '../store/header.ts';
 import { NewFile } from '../store/newfile.ts';
 import type { SourceFile } from '../store/projectfile.ts';
@@ -27,6 +28,8 @@ export interface CreateAsk extends NewDocument {
 	readonly folder: string;
 	readonly take: 'all' | 'goodRows';
 	readonly onProgress: Progress;
+	/** Threads for the logger started ahead; what is left of them is the caller's to end. */
+	readonly threads?: ReadyThreads | undefined;
 }
 
 export type Created = Reply<{ readonly leftOutRows: number }> & {
@@ -103,7 +106,7 @@ export async function createProject(ask: CreateAsk): Promise<Created> {
 	try {
 		// The logger is read by other threads: meanwhile the rows are written here.
 		const [read, prepared] = await Promise.allSettled([
-			takeLogger(content, placing.series, ask.take, ask.onProgress),
+			takeLogger(content, placing.series, ask.take, ask.onProgress, ask.threads),
 			handSources(ask.folder).then((sources) => ({
 				sources,
 				file: new NewFile(placing.file, content),

@@ -3,6 +3,7 @@ import type { Fault } from '../../calc/fault/fault.ts';
 import type { Reply } from '../contract/verbs.ts';
 import type { FolderContent } from '../folder/content.ts';
 import { importLogger, type LoggerImport } from '../logger/import.ts';
+import type { ReadyThreads } from '../logger/readythreads.ts';
 import { refuse } from '../store/header.ts';
 import type { SourceFile, StoredBalance } from '../store/projectfile.ts';
 import type { StoredRow } from '../store/rows.ts';
@@ -28,6 +29,7 @@ export async function takeLogger(
 	seriesFolder: string,
 	take: 'all' | 'goodRows',
 	onProgress: Progress,
+	threads?: ReadyThreads,
 ): Promise<Reply<LoggerTaken> & Pick<LoggerTaken, 'faults' | 'moreFaults'>> {
 	const nothing = { faults: [], moreFaults: 0 };
 	if (content.loggerFiles.length === 0)
@@ -44,6 +46,7 @@ export async function takeLogger(
 			referenceLevel_m: model.referenceLevel_m,
 		},
 		take,
+		threads,
 		onProgress: ({ rows }) => onProgress('reading the logger', rows, null),
 	});
 	const { faults, moreFaults } = read;

@@ -1,6 +1,6 @@
 import { existsSync, rmSync, statSync } from 'node:fs';
 import { basename } from 'node:path';
-import { MessageChannel, type Transferable, Worker } from 'node:worker_threads';
+import { MessageChannel, type Transferable, type Worker } from 'node:worker_threads';
 import type { RingBalance } from '../../calc/circuit/ringbalance.ts';
 import type { Fault } from '../../calc/fault/fault.ts';
 import type { LoggerLayout } from '../contract/loggerimport.ts';
@@ -8,6 +8,7 @@ import type { RuleStretch } from './layout/rulestretch.ts';
 import type { Manifest, SeriesSource } from './manifest.ts';
 import type { OnConflict } from './mergeday.ts';
 import type { ToMain, WorkerTask } from './messages.ts';
+import { ReadyThreads } from './readythreads.ts';
 import type { DriveInputs } from './ringwindow.ts';
 import { type SeriesGrowth, unfinishedFolder } from './serieswriter.ts';
 
@@ -39,6 +40,8 @@ export interface LoggerImportAsk {
 	readonly take: 'all' | 'goodRows';
 	readonly onProgress?: ((progress: LoggerProgress) => void) | undefined;
 	readonly signal?: AbortSignal | undefined;
+	/** Threads started ahead; absent: they are started now. */
+	readonly threads?: ReadyThreads | undefined;
 }
 
 export interface LoggerImport {
@@ -87,7 +90,7 @@ export async function importLogger(ask: LoggerImportAsk): Promise<LoggerImport> 
 	if (base === null && existsSync(seriesFolder))
 		throw new Error(`${basename(seriesFolder)} is already there`);
 	const { port1, port2 } = new MessageChannel();
-	const threads = new ImportThreads(signal, bytesOf(files));
+	const threads = new ImportThreads(signal, bytesOf(files), ask.threads);
 	try {
 		const series = threads.start(
 			{
@@ -97,23 +100,23 @@ export async function importLogger(ask: LoggerImportAsk): Promise<LoggerImport> 
 				base,
 				onConflict: ask.onConflict ?? 'refuse',
 				batches: port2,
+				inputs,
 			},
 			[port2],
 		);
 		const written = threads.answer(series, 'series');
 		const overlapping = base !== null || layout !== null;
-		const reader = threads.start(
-			{ role: 'read', files, layout, overlapping, inputs, series: port1 },
-			[port1],
-		);
+		const reader = threads.start({ role: 'read', files, layout, overlapping, series: port1 }, [
+			port1,
+		]);
 		const read = await threads.answer(reader, 'read', ask.onProgress);
 		const keep = read.firstTime_s !== null && (ask.take === 'goodRows' || read.stops === 0);
 		// From here on the series is put in place: that is not broken off half way.
 		signal?.throwIfAborted();
 		threads.holdOut();
 		reader.postMessage(keep);
-		const { sources, kept, growth } = await written;
-		const { balances, spanByFile } = read;
+		const { sources, kept, growth, balances } = await written;
+		const { spanByFile } = read;
 		return {
 			...found(read),
 			sources,
@@ -138,7 +141,7 @@ export async function inspectLogger(
 	const threads = new ImportThreads(options.signal, bytesOf(files));
 	try {
 		const reader = threads.start(
-			{ role: 'read', files, layout: null, overlapping: false, inputs: null, series: null },
+			{ role: 'read', files, layout: null, overlapping: false, series: null },
 			[],
 		);
 		const read = await threads.answer(reader, 'read', options.onProgress);
@@ -177,8 +180,14 @@ class ImportThreads {
 	readonly #abort = (): void => this.#failed.reject(this.#signal?.reason);
 	readonly #started_ms = performance.now();
 	readonly #ofBytes: number;
+	readonly #ready: ReadyThreads;
 
-	constructor(signal: AbortSignal | undefined, ofBytes: number) {
+	constructor(
+		signal: AbortSignal | undefined,
+		ofBytes: number,
+		ready: ReadyThreads = new ReadyThreads(0),
+	) {
+		this.#ready = ready;
 		this.#signal = signal;
 		this.#ofBytes = ofBytes;
 		signal?.addEventListener('abort', this.#abort, { once: true });
@@ -186,10 +195,8 @@ class ImportThreads {
 	}
 
 	start(task: WorkerTask, transfer: Transferable[]): Worker {
-		const worker = new Worker(new URL('./worker.ts', import.meta.url), {
-			workerData: task,
-			transferList: transfer,
-		});
+		const worker = this.#ready.take();
+		worker.postMessage(task, transfer);
 		worker.on('error', (error) => this.#failed.reject(error));
 		this.#workers.push(worker);
 		return worker;

@@ -18,8 +18,6 @@ export type WorkerTask =
 			readonly layout: LoggerLayout | null;
 			/** Each file is in order by itself only. */
 			readonly overlapping: boolean;
-			/** null: look only, balance nothing. */
-			readonly inputs: DriveInputs | null;
 			/** To the thread that writes the series; null: none is written. */
 			readonly series: MessagePort | null;
 	  }
@@ -31,6 +29,8 @@ export type WorkerTask =
 			readonly base: Manifest | null;
 			readonly onConflict: OnConflict;
 			readonly batches: MessagePort;
+			/** null: no ring is balanced on the way. */
+			readonly inputs: DriveInputs | null;
 	  };
 
 /** From the reading thread to the series thread. */
@@ -62,7 +62,6 @@ export type ToMain =
 			readonly lastTime_s: number | null;
 			readonly gapLimit_s: number | null;
 			readonly modeRules: readonly RuleStretch[];
-			readonly balances: readonly RingBalance[];
 			readonly faults: readonly Fault[];
 			readonly moreFaults: number;
 			readonly stops: number;
@@ -72,4 +71,5 @@ export type ToMain =
 			readonly sources: readonly SeriesSource[];
 			readonly kept: boolean;
 			readonly growth: SeriesGrowth;
+			readonly balances: readonly RingBalance[];
 	  };

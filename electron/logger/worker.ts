@@ -1,4 +1,4 @@
-import { type MessagePort, parentPort, workerData } from 'node:worker_threads';
+import { type MessagePort, parentPort } from 'node:worker_threads';
 import { LOGGER_GAP_FLOOR_S } from '../../calc/circuit/gap.ts';
 import { FaultList } from '../folder/faultlist.ts';
 import { buffersOf, type LoggerBatch } from './batch.ts';
@@ -6,10 +6,12 @@ import { FileHash } from './filehash.ts';
 import type { SeriesSource } from './manifest.ts';
 import type { FromSeries, ToMain, ToSeries, WorkerTask } from './messages.ts';
 import { readRecord } from './readrecord.ts';
+import { RecordOrder } from './recordorder.ts';
 import { RingWindow } from './ringwindow.ts';
 import { SeriesWriter } from './serieswriter.ts';
 
-// The two threads of an import: one reads and balances, the other hashes the files and writes the series.
+// The two threads of an import: one reads, the other balances rings, hashes the files and
+// writes the series.
 
 /** Batches on their way between the threads at most; bounds the memory of an import. */
 const BATCHES_UNDER_WAY = 8;
@@ -19,29 +21,25 @@ const TELL_EVERY_BYTES = 1 << 20;
 const main = parentPort;
 if (main === null) throw new Error('an import thread is started by importLogger');
 const tell = (message: ToMain): void => main.postMessage(message);
-const task = workerData as WorkerTask;
-if (task.role === 'read') await readAndBalance(task);
+const task = await new Promise<WorkerTask>((resolve) => main.once('message', resolve));
+if (task.role === 'read') await readFiles(task);
 else writeSeries(task);
 
-async function readAndBalance(task: WorkerTask & { role: 'read' }): Promise<void> {
+async function readFiles(task: WorkerTask & { role: 'read' }): Promise<void> {
 	const faults = new FaultList();
-	const rings = new RingWindow(task.inputs);
+	const record = new RingWindow(null);
 	const send = task.series === null ? null : sender(task.series);
 	let firstTime_s: number | null = null;
 	let told = 0;
 	let done: LoggerBatch | undefined;
-	let reached_s = Number.NEGATIVE_INFINITY;
-	let isOneRecord = true;
+	const order = new RecordOrder();
 	const sizes = await readRecord(task.files, {
 		faults,
 		layout: task.layout,
 		overlapping: task.overlapping,
 		take(batch, file, upTo) {
 			firstTime_s = Math.min(firstTime_s ?? Number.POSITIVE_INFINITY, batch.time_s[0]!);
-			// Files that reach over each other are one record only when they have been put together.
-			isOneRecord &&= batch.time_s[0]! > reached_s;
-			reached_s = batch.time_s[batch.count - 1]!;
-			if (isOneRecord) rings.push(batch);
+			if (order.follows(batch)) record.push(batch);
 			if (send === null) done = batch;
 			else send.batch(batch, file, upTo);
 		},
@@ -54,21 +52,20 @@ async function readAndBalance(task: WorkerTask & { role: 'read' }): Promise<void
 			return send?.room();
 		},
 	});
-	rings.end();
+	record.end();
 	const rows = sizes.rowsByFile.reduce((sum, n) => sum + n, 0);
 	tell({ what: 'progress', rows, bytes: sizes.bytesByFile.reduce((sum, n) => sum + n, 0) });
 	tell({
 		what: 'read',
 		...sizes,
 		firstTime_s,
-		gapLimit_s: rings.gapLimit_s,
-		balances: isOneRecord ? rings.balances : [],
+		gapLimit_s: record.gapLimit_s,
 		faults: faults.listed,
 		moreFaults: faults.more,
 		stops: faults.stops,
 	});
 	main?.on('message', (keep: boolean) => {
-		send?.end(sizes.rowsByFile, rings.gapLimit_s ?? LOGGER_GAP_FLOOR_S, keep);
+		send?.end(sizes.rowsByFile, record.gapLimit_s ?? LOGGER_GAP_FLOOR_S, keep);
 		task.series?.close();
 		main?.removeAllListeners('message');
 	});
@@ -112,11 +109,14 @@ function writeSeries(task: WorkerTask & { role: 'series' }): void {
 	const writer = new SeriesWriter(task.seriesFolder, task.base, task.onConflict);
 	let file = 0;
 	const hashes = task.files.map((path) => new FileHash(path));
+	const rings = new RingWindow(task.inputs);
+	const order = new RecordOrder();
 	task.batches.on('message', async (message: ToSeries) => {
 		if (message.what === 'batch') {
 			if (message.file !== file) writer.endFile();
 			file = message.file;
 			writer.append(message.batch);
+			if (task.inputs !== null && order.follows(message.batch)) rings.push(message.batch);
 			// The bytes just read are still in the system's memory: hashing them now costs no second pass.
 			hashes[message.file]?.advance(message.upTo);
 			const taken: FromSeries = { what: 'taken', batch: message.batch };
@@ -129,6 +129,7 @@ function writeSeries(task: WorkerTask & { role: 'series' }): void {
 			return read === null ? [] : [{ ...read, rows: message.rowsByFile[at] ?? 0 }];
 		});
 		writer.endFile();
+		rings.end();
 		const { growth } = writer;
 		const there = task.base?.sources ?? [];
 		const isKept =
@@ -143,6 +144,7 @@ function writeSeries(task: WorkerTask & { role: 'series' }): void {
 					...sources.filter(({ sha256 }) => !there.some((source) => source.sha256 === sha256)),
 				],
 			});
-		tell({ what: 'series', sources, kept: isKept, growth });
+		const balances = order.isOne ? rings.balances : [];
+		tell({ what: 'series', sources, kept: isKept, growth, balances });
 	});
 }
