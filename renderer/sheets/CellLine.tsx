@@ -4,6 +4,8 @@ import { useDeskStore, useDeskValue, useDocument, useSelection } from '../desk/d
 import { DECIMAL } from '../look/marks.ts';
 import { Button } from '../parts/Button.tsx';
 import { BLANK, editText, reasonsOf, shownText, unitLabel } from './celltext.ts';
+import { outsideWords } from './limits/columnlimits.ts';
+import { useLimits } from './limits/held.ts';
 import { useOwnColumns } from './owncolumns/held.ts';
 import { columnHere } from './owncolumns/owncolumn.ts';
 
@@ -21,6 +23,7 @@ export function CellLine({ sheet, onHow }: CellLineProps) {
 	const store = useDeskStore();
 	const selection = useSelection();
 	const own = useOwnColumns(sheet);
+	const limits = useLimits(sheet);
 	const document = useDocument();
 	useDeskValue((view) => view.sheets[sheet].version);
 	const row =
@@ -40,6 +43,7 @@ export function CellLine({ sheet, onHow }: CellLineProps) {
 	const missing = value === null || value === undefined;
 	const reasons = reasonsOf(row.flags, column.id);
 	const unit = unitLabel(column);
+	const outside = outsideWords(column, value, limits.get(column.id), marks);
 	const shown = shownText(column, value, marks);
 	const full =
 		column.type === 'number' && column.kind === 'entered' ? editText(column, value, marks) : shown;
@@ -64,6 +68,12 @@ export function CellLine({ sheet, onHow }: CellLineProps) {
 				<Button tone="quiet" icon={CircleHelp} onClick={() => onHow(row.id, column.id)}>
 					How?
 				</Button>
+			)}
+			{outside !== null && (
+				<span className="cell-line-outside">
+					<TriangleAlert size={14} aria-hidden />
+					{outside}
+				</span>
 			)}
 			<span className="cell-line-why" title={reasons.join('\n') || column.help}>
 				{reasons.length > 0 ? reasons.join(' · ') : column.help}

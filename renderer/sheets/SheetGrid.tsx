@@ -29,6 +29,7 @@ import { type Marks, reasonsOf } from './celltext.ts';
 import { columnDef, shownColumns } from './columndefs.ts';
 import type { KeptEntry, SheetContext } from './editors.ts';
 import { gridTheme, styleNonce } from './gridtheme.ts';
+import { useLimits } from './limits/held.ts';
 import { registerGridModules } from './modules.ts';
 import { useOwnGridColumns } from './owncolumns/held.ts';
 import { RefusalAtCell, type RefusedEntry } from './RefusalAtCell.tsx';
@@ -97,6 +98,7 @@ export const SheetGrid = memo(function SheetGrid({
 		return (drive?.cells.meter_correction ?? 'none') !== 'none';
 	});
 	const own = useOwnGridColumns(sheet);
+	const limits = useLimits(sheet);
 	const entered = sheet !== 'ledger';
 	const writable = useDeskValue((view) => view.state?.document?.readOnly === false);
 	const editable = entered && writable;
@@ -123,9 +125,9 @@ export const SheetGrid = memo(function SheetGrid({
 	const defs = useMemo<ColDef<SheetRow, CellValue>[]>(
 		() => [
 			...(parts?.columns ?? []),
-			...columns.map((column) => columnDef(column, { marks, editable, pinned, sortedBy })),
+			...columns.map((column) => columnDef(column, { marks, editable, pinned, sortedBy, limits })),
 		],
-		[columns, marks, editable, pinned, sortedBy, parts?.columns],
+		[columns, marks, editable, pinned, sortedBy, limits, parts?.columns],
 	);
 	const rowsAt = useRef(0);
 	// biome-ignore lint/correctness/useExhaustiveDependencies: rows change in place; a new reading is a new list

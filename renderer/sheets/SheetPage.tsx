@@ -13,10 +13,8 @@ import { SheetTools } from './arrange/SheetTools.tsx';
 import { useArrange } from './arrange/usearrange.ts';
 import { CellLine } from './CellLine.tsx';
 import type { Marks } from './celltext.ts';
-import { ColumnHelp } from './columnhelp/ColumnHelp.tsx';
+import { AboutColumn } from './columnhelp/AboutColumn.tsx';
 import { EntryStrip } from './EntryStrip.tsx';
-import { useOwnColumns } from './owncolumns/held.ts';
-import { columnHere } from './owncolumns/owncolumn.ts';
 import { RefusalList } from './RefusalList.tsx';
 import { SheetGrid } from './SheetGrid.tsx';
 
@@ -98,8 +96,6 @@ export function SheetPage(props: SheetPageProps) {
 		[],
 	);
 
-	const own = useOwnColumns(sheet);
-	const find = useCallback((id: string) => columnHere(sheet, id, own), [sheet, own]);
 	const arranging = useArrange(sheet, props.pinned, props.sortedBy);
 	const [arrangeOpen, setArrangeOpen] = useState(false);
 	const toggleArrange = useCallback(() => setArrangeOpen((open) => !open), []);
@@ -189,7 +185,7 @@ export function SheetPage(props: SheetPageProps) {
 					<ArrangePanel arranging={arranging} title={title} onClose={toggleArrange} />
 				)}
 			</div>
-			{view.status === 'ready' && !empty && <ColumnHelp sheet={sheet} marks={marks} find={find} />}
+			{view.status === 'ready' && !empty && <AboutColumn sheet={sheet} marks={marks} />}
 			{adding && takesRows && (
 				<EntryStrip
 					sheet={sheet as RowSheet}

@@ -1,10 +1,17 @@
-import type { CellClassParams, ColDef, ITooltipParams } from 'ag-grid-community';
+import type { CellClassParams, CellClassRules, ColDef, ITooltipParams } from 'ag-grid-community';
 import { columnsOf, findColumn, passingSize_mm } from '../../calc/sheet/catalogue.ts';
 import type { CellValue, Column, SheetId, SheetRow } from '../../calc/sheet/column.ts';
 import { type GroupLine, groupFigureWords, groupSign, isGroupLine } from './arrange/groupline.ts';
 import { type Marks, reasonsOf, shownText, unitLabel } from './celltext.ts';
 import { ChoiceEditor, TypedEditor } from './editors.ts';
 import { ColumnHeading } from './heading.ts';
+import {
+	type ColumnLimits,
+	NO_LIMITS,
+	outsideWords,
+	type SheetLimits,
+	sideOf,
+} from './limits/columnlimits.ts';
 import { isRatio, RATIO_HELP, ratioStyle } from './ratiobar.ts';
 
 /** Figures without the bypass correction: of use only where there is one. */
@@ -79,6 +86,15 @@ function groupText(line: GroupLine, column: Column, value: CellValue, marks: Mar
 	return `${groupSign(line, column.id)} ${shownText(column, value, marks)}`.trimStart();
 }
 
+/** Classes of figures outside their limits. Both are always there, so that a cell loses its mark with the limits. */
+function outsideRules(id: string, limits: ColumnLimits | undefined): CellClassRules<SheetRow> {
+	const on = (side: 'below' | 'above') => (params: CellClassParams<SheetRow>) =>
+		limits !== undefined &&
+		!isGroupLine(params.data) &&
+		sideOf(params.data?.cells[id], limits) === side;
+	return { 'cell-below': on('below'), 'cell-above': on('above') };
+}
+
 function width(column: Column): number {
 	if (column.type === 'time') return 166;
 	if (column.type === 'choice') return 118;
@@ -105,11 +121,14 @@ export interface ColumnDefOptions {
 	readonly pinned: readonly string[];
 	/** Column sorted from the start, ascending. */
 	readonly sortedBy: string | null;
+	/** Figures outside are marked. */
+	readonly limits?: SheetLimits;
 }
 
 /** One grid column, made from the catalogue. */
 export function columnDef(column: Column, options: ColumnDefOptions): ColDef<SheetRow, CellValue> {
 	const { marks } = options;
+	const limits = (options.limits ?? NO_LIMITS).get(column.id);
 	const value = (row: SheetRow | undefined): CellValue => row?.cells[column.id] ?? null;
 	const numeric = column.type === 'number' || column.type === 'integer';
 	const editable = options.editable && column.kind === 'entered';
@@ -143,7 +162,9 @@ export function columnDef(column: Column, options: ColumnDefOptions): ColDef<She
 		tooltipValueGetter: (params: ITooltipParams<SheetRow>) => {
 			if (isGroupLine(params.data)) return groupFigureWords(params.data, column.id);
 			const reasons = reasonsOf(params.data?.flags, column.id);
-			return reasons.length > 0 ? reasons.join('\n') : null;
+			const outside = outsideWords(column, value(params.data), limits, marks);
+			const said = outside === null ? reasons : [outside, ...reasons];
+			return said.length > 0 ? said.join('\n') : null;
 		},
 		cellClass: [
 			column.kind === 'computed' ? 'cell-computed' : 'cell-entered',
@@ -169,6 +190,7 @@ export function columnDef(column: Column, options: ColumnDefOptions): ColDef<She
 				column.id !== 'flags' &&
 				value(params.data) !== null &&
 				reasonsOf(params.data?.flags, column.id).length > 0,
+			...outsideRules(column.id, limits),
 		},
 		editable: editable ? (params) => !isGroupLine(params.data) : false,
 		cellEditor: column.type === 'choice' ? ChoiceEditor : TypedEditor,

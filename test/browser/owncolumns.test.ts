@@ -100,3 +100,68 @@ describe('a heading', () => {
 		await page.locator('dialog').waitFor({ state: 'detached' });
 	});
 });
+
+describe('the limits of a column', () => {
+	const card = () => page.locator('.column-help');
+	const marked = (column: string) =>
+		sheet('ledger').locator(`.ag-row .cell-above[col-id="${column}"]`);
+	const figures = () =>
+		sheet('ledger')
+			.locator('.ag-row [col-id="volume_apparent_m3"]')
+			.evaluateAll((cells) => cells.map((each) => Number(each.textContent)));
+
+	it('are set by the keyboard and mark the figures outside, with an arrow and a word', async () => {
+		await go(1, 'ledger');
+		await cell('ledger', 1, 'volume_apparent_m3').click();
+		const sorted = (await figures()).sort((a, b) => a - b);
+		const limit = sorted[Math.floor(sorted.length / 2)] ?? 0;
+		const over = sorted.filter((figure) => figure > limit).length;
+		expect(over).toBeGreaterThan(0);
+		await page.keyboard.press('Shift+F1');
+		await card().waitFor();
+		await card().getByRole('textbox', { name: 'Above' }).focus();
+		await page.keyboard.type(String(limit));
+		await page.keyboard.press('Tab');
+		await page.keyboard.type('agreed with the site');
+		await page.keyboard.press('Enter');
+		await soon(() => marked('volume_apparent_m3').count()).toBe(over);
+		await page.keyboard.press('Escape');
+		await card().waitFor({ state: 'detached' });
+		expect(await focusedColumn()).toBe('volume_apparent_m3');
+		const first = marked('volume_apparent_m3').first();
+		const mark = await first.evaluate((each) => getComputedStyle(each, '::after').content);
+		expect(mark).toContain('↑');
+		expect(mark).toContain('above its high limit');
+		await first.click();
+		await soon(() => page.locator('.cell-line').textContent()).toContain(
+			`Above the high limit ${limit}\u00a0m³ (agreed with the site)`,
+		);
+	});
+
+	it('are refused where they cross, and stay as they were', async () => {
+		await page.keyboard.press('Shift+F1');
+		await card().getByRole('textbox', { name: 'Below' }).fill('100000');
+		await page.keyboard.press('Enter');
+		await card().getByText('The high limit is not above the low one.').waitFor();
+		await page.keyboard.press('Escape');
+		expect(await marked('volume_apparent_m3').count()).toBeGreaterThan(0);
+	});
+
+	it('are taken back and given again as one step', async () => {
+		await cell('ledger', 1, 'ring').click();
+		await page.keyboard.press('Control+z');
+		await soon(() => marked('volume_apparent_m3').count()).toBe(0);
+		await page.keyboard.press('Control+y');
+		await soon(() => marked('volume_apparent_m3').count()).toBeGreaterThan(0);
+	});
+
+	it('go when they are removed', async () => {
+		await cell('ledger', 1, 'volume_apparent_m3').click();
+		await page.keyboard.press('Shift+F1');
+		await card().getByRole('button', { name: 'Remove limits' }).click();
+		await soon(() => marked('volume_apparent_m3').count()).toBe(0);
+		await page.keyboard.press('Escape');
+		await card().waitFor({ state: 'detached' });
+		expect(await focusedColumn()).toBe('volume_apparent_m3');
+	});
+});
