@@ -4,6 +4,9 @@ import { useCallback, useEffect, useRef, useState } from 'react';
 import { useCallDesk, useDeskStore, useDeskValue, useDocument, useSelect } from '../desk/desk.tsx';
 import { CheckResult } from '../panels/CheckResult.tsx';
 import { ExportFolder } from '../panels/ExportFolder.tsx';
+import { SheetExport } from '../panels/exchange/SheetExport.tsx';
+import { SheetImport } from '../panels/exchange/SheetImport.tsx';
+import { exportedSheet, importedSheet } from '../panels/exchange/words.ts';
 import { FolderImport } from '../panels/FolderImport.tsx';
 import { LoggerImport } from '../panels/loggerimport/LoggerImport.tsx';
 import { NewDrive } from '../panels/NewDrive.tsx';
@@ -33,6 +36,9 @@ export function App() {
 	const connection = useDeskValue((view) => view.connection);
 	const [dialog, setDialog] = useState<FileDialog | 'keys' | null>(null);
 	const title = document_?.title ?? null;
+	const sheet = useDeskValue((view) => view.selection.sheet);
+	const outSheet = exportedSheet(sheet);
+	const inSheet = importedSheet(sheet);
 	const shut = () => setDialog(null);
 
 	useEffect(() => {
@@ -138,6 +144,12 @@ export function App() {
 			{dialog === 'folder' && <FolderImport onClose={shut} />}
 			{dialog === 'new' && <NewDrive onClose={shut} />}
 			{dialog === 'logger' && document_ && <LoggerImport onClose={shut} />}
+			{dialog === 'import-sheet' && document_ && inSheet && (
+				<SheetImport sheet={inSheet} onClose={shut} />
+			)}
+			{dialog === 'export-sheet' && document_ && outSheet && (
+				<SheetExport sheet={outSheet} onClose={shut} />
+			)}
 			{dialog === 'copy' && document_ && <SaveCopy onClose={shut} />}
 			{dialog === 'export' && document_ && <ExportFolder onClose={shut} />}
 			{dialog === 'check' && document_ && <CheckResult onClose={shut} />}

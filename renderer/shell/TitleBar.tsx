@@ -2,6 +2,8 @@ import {
 	Copy,
 	FileCheck2,
 	FileClock,
+	FileInput,
+	FileOutput,
 	FilePlus2,
 	FolderInput,
 	FolderOpen,
@@ -15,8 +17,9 @@ import {
 	Undo2,
 	X,
 } from 'lucide-react';
-import { useDocument } from '../desk/desk.tsx';
+import { useDeskValue, useDocument } from '../desk/desk.tsx';
 import markUrl from '../look/mark.svg';
+import { exportedSheet, importedSheet, sheetTitle } from '../panels/exchange/words.ts';
 import { Badge } from '../parts/Badge.tsx';
 import { IconButton } from '../parts/IconButton.tsx';
 import { Menu, type MenuEntry } from '../parts/Menu.tsx';
@@ -24,7 +27,16 @@ import { chooseTheme, useTheme } from './theme.ts';
 import { WhoAmI } from './WhoAmI.tsx';
 
 /** Dialogs the File menu opens. */
-export type FileDialog = 'open' | 'folder' | 'new' | 'logger' | 'copy' | 'export' | 'check';
+export type FileDialog =
+	| 'open'
+	| 'folder'
+	| 'new'
+	| 'logger'
+	| 'import-sheet'
+	| 'export-sheet'
+	| 'copy'
+	| 'export'
+	| 'check';
 
 export interface TitleBarProps {
 	readonly onDialog: (dialog: FileDialog) => void;
@@ -38,7 +50,11 @@ export interface TitleBarProps {
 export function TitleBar({ onDialog, onClose, onUndo, onRedo, onKeys }: TitleBarProps) {
 	const document = useDocument();
 	const theme = useTheme();
+	const sheet = useDeskValue((view) => view.selection.sheet);
 	const none = document ? null : 'No drive is open';
+	const readOnly = document?.readOnly ? 'This drive is read-only' : null;
+	const outSheet = exportedSheet(sheet);
+	const inSheet = importedSheet(sheet);
 	const file: readonly MenuEntry[] = [
 		{ kind: 'item', label: 'Open…', icon: FolderOpen, choose: () => onDialog('open') },
 		{
@@ -58,8 +74,33 @@ export function TitleBar({ onDialog, onClose, onUndo, onRedo, onKeys }: TitleBar
 			kind: 'item',
 			label: 'Import logger files…',
 			icon: FileClock,
-			notNow: none ?? (document?.readOnly ? 'This drive is read-only' : null),
+			notNow: none ?? readOnly,
 			choose: () => onDialog('logger'),
+		},
+		{
+			kind: 'item',
+			label:
+				inSheet && document
+					? `Import into ${sheetTitle(inSheet).toLowerCase()}…`
+					: 'Import into this sheet…',
+			icon: FileInput,
+			notNow:
+				none ??
+				readOnly ??
+				(inSheet
+					? null
+					: sheet === 'ledger'
+						? 'The ledger is worked out'
+						: 'The settings of the drive are typed in'),
+			choose: () => onDialog('import-sheet'),
+		},
+		{
+			kind: 'item',
+			label:
+				outSheet && document ? `Export ${sheetTitle(outSheet).toLowerCase()}…` : 'Export sheet…',
+			icon: FileOutput,
+			notNow: none ?? (outSheet ? null : 'Export the folder: it holds the settings'),
+			choose: () => onDialog('export-sheet'),
 		},
 		{
 			kind: 'item',

@@ -1,7 +1,7 @@
 import '../panels.css';
 import { CornerLeftUp, FileText, Folder } from 'lucide-react';
 import { type KeyboardEvent, useCallback, useEffect, useRef, useState } from 'react';
-import type { PlaceListing } from '../../../electron/contract/verbs.ts';
+import type { Ask, PlaceListing } from '../../../electron/contract/verbs.ts';
 import { useCallDesk, useDeskValue } from '../../desk/desk.tsx';
 import { Button } from '../../parts/Button.tsx';
 import { Dialog } from '../../parts/Dialog.tsx';
@@ -12,18 +12,35 @@ import type { ChosenPlace } from '../places.ts';
 
 type Entry = PlaceListing['entries'][number];
 
+/** Whose files are asked for: several of a logger, or one of a sheet. */
+type FilesOf = NonNullable<Ask<'places.chooseFiles'>['of']>;
+
+const ASKS: Readonly<Record<FilesOf, { title: string; one: string; text: string }>> = {
+	logger: {
+		title: 'Choose logger files',
+		one: 'Look at the file',
+		text: 'CSV or Parquet, of any layout. Several files of one layout can be taken at once: Space or a click on its box ticks a file, Ctrl+A all of the folder.',
+	},
+	sheet: {
+		title: 'Choose a file',
+		one: 'Look at the file',
+		text: 'CSV or XLSX, with a row of headings. Nothing is taken before you have seen what becomes of its rows.',
+	},
+};
+
 export interface FileChooserProps {
+	readonly of?: FilesOf;
 	readonly onChoose: (files: readonly ChosenPlace[]) => void;
 	readonly onClose: () => void;
 }
 
-/** Asks for one or several logger files in the way the host has: the system's dialog, else our own. */
+/** Asks for files in the way the host has: the system's dialog, else our own. */
 export function FileChooser(props: FileChooserProps) {
 	const native = useDeskValue((view) => view.state?.nativeDialogs ?? false);
 	return native ? <SystemFiles {...props} /> : <ListedFiles {...props} />;
 }
 
-function SystemFiles({ onChoose, onClose }: FileChooserProps) {
+function SystemFiles({ of = 'logger', onChoose, onClose }: FileChooserProps) {
 	const callDesk = useCallDesk();
 	const asked = useRef(false);
 	const [refused, setRefused] = useState(false);
@@ -33,26 +50,27 @@ function SystemFiles({ onChoose, onClose }: FileChooserProps) {
 		// Strict mode runs effects twice; the system's dialog may open only once.
 		if (asked.current) return;
 		asked.current = true;
-		void callDesk('places.chooseFiles', {}).then((reply) => {
+		void callDesk('places.chooseFiles', { of }).then((reply) => {
 			if (!reply.ok) {
 				tell('note', reply.message);
 				setRefused(true);
 			} else if (reply.value === null) answer.current.onClose();
 			else answer.current.onChoose(reply.value);
 		});
-	}, [callDesk]);
-	return refused ? <ListedFiles onChoose={onChoose} onClose={onClose} /> : null;
+	}, [callDesk, of]);
+	return refused ? <ListedFiles of={of} onChoose={onChoose} onClose={onClose} /> : null;
 }
 
 const shows = (entry: Entry): boolean => entry.kind !== 'project';
 
-/** Folder by folder; files are ticked with Space or a click, several of one folder at once. */
-function ListedFiles({ onChoose, onClose }: FileChooserProps) {
+/** Folder by folder; files of a logger are ticked with Space or a click, several of one folder at once. */
+function ListedFiles({ of = 'logger', onChoose, onClose }: FileChooserProps) {
 	const callDesk = useCallDesk();
 	const [listing, setListing] = useState<PlaceListing | null>(null);
 	const [trouble, setTrouble] = useState<string | null>(null);
 	const [marked, setMarked] = useState(0);
 	const [ticked, setTicked] = useState<ReadonlySet<string>>(new Set());
+	const several = of === 'logger';
 	const list = useRef<HTMLDivElement>(null);
 	const wanted = useRef(0);
 
@@ -120,7 +138,7 @@ function ListedFiles({ onChoose, onClose }: FileChooserProps) {
 				mark(entries.length - 1);
 				break;
 			case ' ':
-				if (markedEntry && isFile(markedEntry)) tick(markedEntry);
+				if (several && markedEntry && isFile(markedEntry)) tick(markedEntry);
 				break;
 			case 'Enter':
 				if (markedEntry) act(markedEntry);
@@ -130,7 +148,7 @@ function ListedFiles({ onChoose, onClose }: FileChooserProps) {
 				if (listing?.parent) void enter(listing.parent.placeId);
 				break;
 			case 'a':
-				if (!event.ctrlKey && !event.metaKey) return;
+				if (!several || (!event.ctrlKey && !event.metaKey)) return;
 				setTicked(new Set(entries.filter(isFile).map(({ placeId }) => placeId)));
 				break;
 			default:
@@ -141,22 +159,19 @@ function ListedFiles({ onChoose, onClose }: FileChooserProps) {
 
 	return (
 		<Dialog
-			title="Choose logger files"
+			title={ASKS[of].title}
 			onClose={onClose}
 			width={640}
 			footer={
 				<>
 					<Button onClick={onClose}>Cancel</Button>
 					<Button tone="primary" onClick={confirm} disabled={chosen.length === 0}>
-						{chosen.length > 1 ? `Look at ${chosen.length} files` : 'Look at the file'}
+						{chosen.length > 1 ? `Look at ${chosen.length} files` : ASKS[of].one}
 					</Button>
 				</>
 			}
 		>
-			<p className="soft">
-				CSV or Parquet, of any layout. Several files of one layout can be taken at once: Space or a
-				click on its box ticks a file, Ctrl+A all of the folder.
-			</p>
+			<p className="soft">{ASKS[of].text}</p>
 			<div className="places">
 				<div className="places-head">
 					<Button
@@ -179,7 +194,7 @@ function ListedFiles({ onChoose, onClose }: FileChooserProps) {
 					<div
 						className="places-list"
 						role="listbox"
-						aria-multiselectable="true"
+						aria-multiselectable={several}
 						aria-label={`Contents of ${listing.title}`}
 						aria-activedescendant={markedEntry ? `file-${marked}` : undefined}
 						tabIndex={0}
@@ -199,14 +214,14 @@ function ListedFiles({ onChoose, onClose }: FileChooserProps) {
 									id={`file-${index}`}
 									role="option"
 									tabIndex={-1}
-									aria-selected={file ? ticked.has(entry.placeId) : false}
+									aria-selected={several ? file && ticked.has(entry.placeId) : index === marked}
 									data-marked={index === marked ? '' : undefined}
 									className="place place-file"
 									data-kind={entry.kind}
 									onClick={() => setMarked(index)}
 									onDoubleClick={() => act(entry)}
 								>
-									{file ? (
+									{file && several ? (
 										<input
 											type="checkbox"
 											tabIndex={-1}
