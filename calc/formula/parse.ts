@@ -73,6 +73,20 @@ class Refused extends Error {
  * parseFormula('').code // => "formula_empty"
  */
 export function parseFormula(text: string): Expression | FormulaFault {
+	let read = lately.get(text);
+	if (read === undefined) {
+		read = readFormula(text);
+		if (lately.size >= MOST_KEPT) lately.clear();
+		lately.set(text, read);
+	}
+	return read;
+}
+
+/** Formulas are read again whenever another of their sheet changes; what comes out is the same each time. */
+const lately = new Map<string, Expression | FormulaFault>();
+const MOST_KEPT = 500;
+
+function readFormula(text: string): Expression | FormulaFault {
 	const tokens = tokensOf(text);
 	if (!Array.isArray(tokens)) return tokens;
 	if (tokens.length === 0)
