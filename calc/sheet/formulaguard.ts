@@ -4,8 +4,9 @@
  * is taken off again. A text that has the apostrophe already gets a second one, so every text comes
  * back as it was.
  */
-const STARTS_LIKE_FORMULA = /^'*[=+\-@\t\r]/u;
-const GUARDED = /^'+[=+\-@\t\r]/u;
+// The wide forms are taken for the plain ones where East Asian text is typed (OWASP, CSV injection).
+const STARTS_LIKE_FORMULA = /^'*[=+\-@\t\r\n＝＋－＠]/u;
+const GUARDED = /^'+[=+\-@\t\r\n＝＋－＠]/u;
 
 /**
  * The text as it goes out.

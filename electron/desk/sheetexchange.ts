@@ -10,7 +10,9 @@ import {
 	writeSync,
 } from 'node:fs';
 import { basename } from 'node:path';
+import { formulaColumn } from '../../calc/formula/columns.ts';
 import { findColumn } from '../../calc/sheet/catalogue.ts';
+import type { Column } from '../../calc/sheet/column.ts';
 import type {
 	ExportedSheetId,
 	ExportForm,
@@ -52,6 +54,7 @@ export async function exportSheet(
 			flags === undefined ? { id, cells } : { id, cells, flags },
 		),
 		document.facts.utcOffset_min,
+		ownColumns(document, sheet),
 	);
 	const bytes = await sheetBytes(table, form);
 	try {
@@ -76,6 +79,27 @@ function writeNew(path: string, bytes: Uint8Array): void {
 		throw error;
 	}
 	closeSync(fd);
+}
+
+/** The columns of a sheet that the project works out by formulas of its own, in the order they were entered. */
+function ownColumns(document: OpenDocument, sheet: ExportedSheetId): Column[] {
+	return document.sheetOrder('formulas').flatMap((row) => {
+		const own = formulaColumn(document.model.rows.formulas.get(row) ?? {});
+		if (own?.sheet !== sheet) return [];
+		const { id, heading, unit, decimals, expression, note } = own;
+		return {
+			id,
+			sheet,
+			heading,
+			unit,
+			decimals,
+			kind: 'computed',
+			type: 'number',
+			required: false,
+			help: note ?? '',
+			formula: expression,
+		};
+	});
 }
 
 interface Looked {
@@ -195,7 +219,8 @@ async function lookAtFile(
 		return refuse('file_unreadable', `"${file}" cannot be read (${errorCode(error)}).`);
 	}
 	const { utcOffset_min } = document.facts;
-	const read = await readSheet({ sheet, file, bytes, reading, utcOffset_min });
+	const own = ownColumns(document, sheet);
+	const read = await readSheet({ sheet, file, bytes, reading, utcOffset_min, own });
 	if ('fault' in read) {
 		const { code, message, where } = read.fault;
 		const row = where.row === undefined ? '' : ` row ${where.row}`;

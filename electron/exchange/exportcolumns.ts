@@ -24,11 +24,15 @@ export const SHEET_TITLES: Readonly<Record<ExportedSheetId, string>> = {
 	ledger: 'Ledger',
 };
 
-/** The columns that are required, worked out, or hold anything; sieves of the ground behind the others, the finest first. */
+/**
+ * The columns that are required, worked out, or hold anything; sieves of the ground behind the
+ * others, the finest first; the project's own columns last.
+ */
 export function sheetTable(
 	sheet: ExportedSheetId,
 	rows: readonly SheetRow[],
 	utcOffset_min: number,
+	own: readonly Column[] = [],
 ): SheetTable {
 	const held = new Set<string>();
 	for (const row of rows)
@@ -43,7 +47,7 @@ export function sheetTable(
 	return {
 		sheet,
 		title: SHEET_TITLES[sheet],
-		columns: [...columns, ...sieves],
+		columns: [...columns, ...sieves, ...own],
 		rows,
 		utcOffset_min,
 	};

@@ -58,10 +58,14 @@ export function unitsOf(column: Column): { id: UnitId; label: string }[] {
 /**
  * Matches the headings of a file against the columns of a sheet: by id, by the heading on screen, by
  * another name; with the unit in brackets or at the end of an id. A column is filled once, by the
- * field that names it best; worked-out columns are left out.
+ * field that names it best; worked-out columns, also the project's own, are left out.
  */
-export function matchFields(sheet: ImportedSheetId, headings: readonly string[]): FieldMatch[] {
-	const understood = headings.map((heading) => understand(sheet, heading));
+export function matchFields(
+	sheet: ImportedSheetId,
+	headings: readonly string[],
+	own: readonly Column[] = [],
+): FieldMatch[] {
+	const understood = headings.map((heading) => understand(sheet, heading, own));
 	const RANK = { id: 0, heading: 1, alias: 2 };
 	const best = new Map<string, number>();
 	understood.forEach((one, at) => {
@@ -105,7 +109,11 @@ export function matchFields(sheet: ImportedSheetId, headings: readonly string[])
 	});
 }
 
-function understand(sheet: ImportedSheetId, heading: string): Understood | null {
+function understand(
+	sheet: ImportedSheetId,
+	heading: string,
+	own: readonly Column[],
+): Understood | null {
 	const { name, inBrackets } = bracketParts(heading);
 	const named = inBrackets === null ? null : findUnit(inBrackets);
 	const withUnit = (column: Column, by: Understood['by']): Understood => ({
@@ -118,7 +126,7 @@ function understand(sheet: ImportedSheetId, heading: string): Understood | null 
 	if (byId !== null) return { column: byId, by: 'id', unit: byId.unit, unknownUnit: null };
 	const whole = wordsOf(heading);
 	const words = wordsOf(name);
-	const columns = columnsOf(sheet);
+	const columns = [...columnsOf(sheet), ...own];
 	// A heading on screen may have brackets of its own.
 	const full = columns.find((column) => wordsOf(column.heading) === whole);
 	if (full !== undefined) return { column: full, by: 'heading', unit: null, unknownUnit: null };

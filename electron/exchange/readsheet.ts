@@ -50,6 +50,8 @@ export interface SheetFileAsk {
 	readonly reading: SheetReading;
 	/** The drive's, minutes east of UTC. */
 	readonly utcOffset_min: number;
+	/** Columns that the project works out by formulas of its own. */
+	readonly own?: readonly Column[];
 	readonly limits?: SourceLimits;
 }
 
@@ -97,7 +99,7 @@ export async function readSheet(
 	const width = Math.max(headings.length, widths[widths.length >> 1] ?? 0);
 	while (headings.length < width) headings.push('');
 	const columns = fillable(sheet, headings);
-	const matches = byHand(matchFields(sheet, headings), reading, columns);
+	const matches = byHand(matchFields(sheet, headings, ask.own), reading, columns);
 	const percent = matches.map((match, at) =>
 		table.percentFields.has(at) && match.column?.unit === '%'
 			? {

@@ -5,7 +5,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { ExportForm } from '../../../electron/contract/sheetexchange.ts';
 import type { OpenDocument } from '../../../electron/desk/document.ts';
 import { exportSheet } from '../../../electron/desk/sheetexchange.ts';
-import { addRows, BY, cellsOf, ExchangeFolder, must, take } from './exchangedesk.ts';
+import { addRows, BY, cellsOf, ExchangeFolder, look, must, take } from './exchangedesk.ts';
 
 /**
  * Every sheet of the demo drive out and in again. What comes back is held against the rows that went
@@ -45,6 +45,7 @@ const TEXTS = [
 	'ρ 漢 😀',
 	'hard\u00a0blanks',
 	'=cmd|\u0027 /C calc\u0027!A0',
+	'＝1＋1',
 ];
 
 let folder: ExchangeFolder;
@@ -58,6 +59,15 @@ beforeAll(async () => {
 	await addRows(demo, 'mode_overrides', [
 		{ from_time: '2031-03-02T10:00Z', to_time: '2031-03-02T11:00:00.250Z', mode: 'stop', why: '-' },
 		{ from_time: '2031-03-03T10:00Z', to_time: '2031-03-03T11:00Z', mode: 'bypass', why: '=why' },
+	]);
+	await addRows(demo, 'formulas', [
+		{
+			sheet: 'readings',
+			column_id: 'feed_share',
+			heading: 'Sand',
+			unit: '1',
+			expression: 'feed_flow_m3_h / return_flow_m3_h',
+		},
 	]);
 	await addRows(demo, 'bypass_decisions', [
 		{ from_time: '2031-03-02T10:00Z', to_time: '2031-03-02T10:00Z', decision: 'reject', why: 'x' },
@@ -223,6 +233,21 @@ describe('a Parquet file as DuckDB reads it', () => {
 		expect(found).toEqual(wanted);
 		expect(types.some((type) => type.startsWith('TIMESTAMP')) || sheet === 'ground').toBe(true);
 		connection.closeSync();
+	});
+});
+
+describe('a column by a formula of the project', () => {
+	it('goes out with the sheet and is never taken in, whatever it is called', async () => {
+		const path = await out('readings', 'csv', 'own column');
+		const text = readFileSync(path, 'utf8');
+		expect(text.slice(0, text.indexOf('\r\n'))).toMatch(/,Sand$/u);
+		const { fields } = await look(demo, 'readings', path);
+		// Without it, "Sand" is another name of the sand content.
+		expect(fields.at(-1)).toMatchObject({
+			heading: 'Sand',
+			column: null,
+			texts: [expect.stringMatching(/^(?:[01]\.\d+)?$/u), ...Array(3).fill(expect.any(String))],
+		});
 	});
 });
 
