@@ -71,7 +71,12 @@ function readText(text: string, how: FieldReading): ReadField {
 function readAsCell(text: string, written: string, how: FieldReading): ReadField {
 	const { column } = how;
 	const read = readCell(column, text, how);
-	if (read.kind === 'value') return { value: read.value, faults: read.notes };
+	if (read.kind === 'value') {
+		const { value, notes } = read;
+		// To the millisecond, as times go out: an offset taken off leaves crumbs beyond it.
+		const isTime = column.type === 'time' && typeof value === 'number';
+		return { value: isTime ? Math.round(value * 1000) / 1000 : value, faults: notes };
+	}
 	if (read.kind === 'fault') return { value: null, faults: [read.fault] };
 	return {
 		value: null,
