@@ -15,6 +15,8 @@ import { CellLine } from './CellLine.tsx';
 import type { Marks } from './celltext.ts';
 import { AboutColumn } from './columnhelp/AboutColumn.tsx';
 import { EntryStrip } from './EntryStrip.tsx';
+import { FindBar } from './find/FindBar.tsx';
+import { FindButton, useFindBar } from './find/FindHere.tsx';
 import { RefusalList } from './RefusalList.tsx';
 import { SheetGrid } from './SheetGrid.tsx';
 
@@ -101,6 +103,7 @@ export function SheetPage(props: SheetPageProps) {
 	const toggleArrange = useCallback(() => setArrangeOpen((open) => !open), []);
 	const empty = view.status === 'ready' && view.held === 0 && view.span === null;
 	const standing = view.status === 'ready' && (!empty || adding);
+	const finding = useFindBar(standing);
 	return (
 		<div className="sheet-page">
 			<div className="sheet-tools">
@@ -112,6 +115,7 @@ export function SheetPage(props: SheetPageProps) {
 						</span>
 					))}
 				<span className="sheet-tools-gap" />
+				{standing && <FindButton finding={finding} />}
 				{standing && (
 					<SheetTools arranging={arranging} open={arrangeOpen} onToggle={toggleArrange} />
 				)}
@@ -132,6 +136,17 @@ export function SheetPage(props: SheetPageProps) {
 					title={refused.title}
 					refused={refused.refused}
 					onClose={() => setRefused(null)}
+				/>
+			)}
+			{standing && finding.open && (
+				<FindBar
+					arranging={arranging}
+					marks={marks}
+					replacing={finding.replacing}
+					onReplacing={finding.setReplacing}
+					editable={!readOnly && sheet !== 'ledger'}
+					asked={finding.asked}
+					onClose={finding.close}
 				/>
 			)}
 			{standing && <FilterLine arranging={arranging} one={one} many={many} held={view.held} />}

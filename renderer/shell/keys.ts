@@ -66,6 +66,8 @@ export const KEY_SHEET: readonly {
 			['Delete', 'Empty the cell; with rows ticked, delete these rows'],
 			['Space', 'Tick or untick the row'],
 			['Ctrl+Enter', 'New row'],
+			['Ctrl+F, Ctrl+H', 'Find; find and replace'],
+			['F3', 'The next cell found (Shift: the one before)'],
 			['F8', 'Arrange the sheet: columns, layouts, groups'],
 			['Enter, Space on a group', 'Open or shut it (Shift: all groups)'],
 			[

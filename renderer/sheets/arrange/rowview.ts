@@ -27,6 +27,8 @@ export class RowView {
 	readonly #shut = new Set<string>();
 	/** Row id of each line there has been. */
 	readonly #ids = new Map<string, number>();
+	/** Rows that pass the filters, group by group. */
+	#ordered: readonly Node[] = [];
 	/** What lines are to say, found while the rows were put in order. */
 	readonly #toSay = new Map<Node, GroupLine>();
 
@@ -127,6 +129,17 @@ export class RowView {
 		return true;
 	}
 
+	/** Rows that pass the filters as they are ordered on screen, those in groups that are shut among them. */
+	rowsInOrder(): readonly SheetRow[] {
+		const rows: SheetRow[] = [];
+		const take = ({ data }: { readonly data?: SheetRow | undefined }) => {
+			if (data !== undefined && !isGroupLine(data)) rows.push(data);
+		};
+		if (this.#keyOf !== null) for (const node of this.#ordered) take(node);
+		else if (this.#api && !this.#api.isDestroyed()) this.#api.forEachNodeAfterFilterAndSort(take);
+		return rows;
+	}
+
 	#hasLines(): boolean {
 		let found = false;
 		this.#api?.forEachNode(({ data }) => {
@@ -170,6 +183,7 @@ export class RowView {
 			return back * (a.order - b.order);
 		});
 		nodes.length = 0;
+		this.#ordered = ordered.flatMap(({ rows }) => rows);
 		for (const { key, rows } of ordered) {
 			const line = lines.get(key.key);
 			if (line) {
