@@ -235,7 +235,14 @@ export class DeskStore {
 			});
 		}
 		if (!state.document) return;
-		for (const sheet of new Set<SheetId>([...inUse, 'ledger', 'rings', 'drive'])) {
+		for (const sheet of new Set<SheetId>([
+			...inUse,
+			'ledger',
+			'rings',
+			'drive',
+			'formulas',
+			'limits',
+		])) {
 			void this.read(sheet, this.#view.sheets[sheet].span);
 		}
 	}

@@ -17,6 +17,8 @@ import { AboutColumn } from './columnhelp/AboutColumn.tsx';
 import { EntryStrip } from './EntryStrip.tsx';
 import { FindBar } from './find/FindBar.tsx';
 import { FindButton, useFindBar } from './find/FindHere.tsx';
+import { OwnColumnsTool } from './owncolumns/OwnColumnsTool.tsx';
+import { takesOwnColumns } from './owncolumns/owncolumn.ts';
 import { RefusalList } from './RefusalList.tsx';
 import { SheetGrid } from './SheetGrid.tsx';
 
@@ -50,6 +52,9 @@ export function SheetPage(props: SheetPageProps) {
 	const callDesk = useCallDesk();
 	const document = useDocument();
 	const view = useSheet(sheet);
+	// A column the grid hears of later loses the place a layout gave it.
+	const ownColumns = useSheet('formulas').status;
+	const columnsKnown = ownColumns === 'ready' || ownColumns === 'error';
 	const [ticked, setTicked] = useState<readonly number[]>(NONE);
 	const [untick, setUntick] = useState(0);
 	const [adding, setAdding] = useState(false);
@@ -102,7 +107,7 @@ export function SheetPage(props: SheetPageProps) {
 	const [arrangeOpen, setArrangeOpen] = useState(false);
 	const toggleArrange = useCallback(() => setArrangeOpen((open) => !open), []);
 	const empty = view.status === 'ready' && view.held === 0 && view.span === null;
-	const standing = view.status === 'ready' && (!empty || adding);
+	const standing = view.status === 'ready' && columnsKnown && (!empty || adding);
 	const finding = useFindBar(standing);
 	return (
 		<div className="sheet-page">
@@ -115,6 +120,9 @@ export function SheetPage(props: SheetPageProps) {
 						</span>
 					))}
 				<span className="sheet-tools-gap" />
+				{standing && takesOwnColumns(sheet) && (
+					<OwnColumnsTool sheet={sheet} title={title} marks={marks} api={arranging.api} />
+				)}
 				{standing && <FindButton finding={finding} />}
 				{standing && (
 					<SheetTools arranging={arranging} open={arrangeOpen} onToggle={toggleArrange} />
@@ -164,7 +172,7 @@ export function SheetPage(props: SheetPageProps) {
 						>
 							{view.message}
 						</EmptyState>
-					) : view.status !== 'ready' ? (
+					) : view.status !== 'ready' || !columnsKnown ? (
 						<SheetSkeleton label={`Reading the ${many}`} />
 					) : empty && !adding ? (
 						<EmptyState

@@ -21,7 +21,7 @@ const UNCORRECTED: ReadonlySet<string> = new Set([
 ]);
 
 /** Columns of remarks: figures stand before them. */
-const REMARKS: ReadonlySet<string> = new Set(['flags', 'entered_by', 'note']);
+export const REMARKS: ReadonlySet<string> = new Set(['flags', 'entered_by', 'note']);
 
 /**
  * All columns a sheet shows: those of the catalogue, for the ground the sieve columns its rows bear,

@@ -74,6 +74,7 @@ export const KEY_SHEET: readonly {
 				'Enter on a heading',
 				'Sort by it (Shift: after what it is sorted by); Ctrl+Enter: its filter',
 			],
+			['Alt+=', 'Own columns: formulas over the columns of the sheet'],
 			['Shift+F1', 'About the column: unit, formula, source, limits'],
 		],
 	},
