@@ -3,6 +3,13 @@ import type { Fault } from '../../calc/fault/fault.ts';
 /** Faults listed in full of one file or folder; the rest are counted by code. */
 export const FAULTS_LISTED = 1000;
 
+/** What a list holds at one moment, as plain data. */
+export interface FaultsSoFar {
+	readonly listed: readonly Fault[];
+	readonly beyond: readonly { code: string; count: number; weight: Fault['weight'] }[];
+	readonly stops: number;
+}
+
 /**
  * Faults as they are found, the first of them kept and the rest counted, so that a file in which
  * every row is wrong is still told in a moment and in little memory.
@@ -31,6 +38,23 @@ export class FaultList {
 		const known = this.#beyond.get(code);
 		if (known) known.count++;
 		else this.#beyond.set(code, { count: 1, weight });
+	}
+
+	/** What has been found so far, of the listed ones only those from the `from`th on. */
+	soFar(from = 0): FaultsSoFar {
+		return {
+			listed: this.#listed.slice(from),
+			beyond: [...this.#beyond].map(([code, { count, weight }]) => ({ code, count, weight })),
+			stops: this.#stops,
+		};
+	}
+
+	/** Forgets what it holds and holds that. */
+	goOnFrom({ listed, beyond, stops }: FaultsSoFar): void {
+		this.#listed.splice(0, this.#listed.length, ...listed);
+		this.#beyond.clear();
+		for (const { code, count, weight } of beyond) this.#beyond.set(code, { count, weight });
+		this.#stops = stops;
 	}
 
 	get listed(): readonly Fault[] {

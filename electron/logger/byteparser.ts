@@ -50,6 +50,18 @@ export interface ByteParserOptions {
 	readonly after_s?: number;
 }
 
+/** Where a file's reading can begin anew: before the first row of a batch. */
+export interface ReadingPlace {
+	/** First byte of the row. */
+	readonly byte: number;
+	/** Lines before it. */
+	readonly line: number;
+	/** Rows handed on before it. */
+	readonly rows: number;
+	/** Latest stamp taken before it, s. */
+	readonly latest_s: number;
+}
+
 /**
  * Reads a logger file in the plain dialect, chunk by chunk, into column batches. Strict and the same
  * to the bit however the bytes are cut into chunks. Rules:
@@ -68,6 +80,9 @@ export class ByteParser {
 	readonly #spare: (() => LoggerBatch | undefined) | undefined;
 	#rest: Uint8Array = EMPTY;
 	#line = 0;
+	/** Byte of the file at which the lines being read begin, and the next batch. */
+	#linesFrom = 0;
+	#batchFrom = 0;
 	#latest_s: number;
 	#rows = 0;
 	#unusable = false;
@@ -119,6 +134,24 @@ export class ByteParser {
 	/** The file cannot be read; further chunks are ignored. */
 	get unusable(): boolean {
 		return this.#unusable;
+	}
+
+	/** Where the next batch begins; asked while a full one is handed on. */
+	get place(): ReadingPlace {
+		return {
+			byte: this.#batchFrom,
+			line: this.#line,
+			rows: this.rows,
+			latest_s: this.#latest_s,
+		};
+	}
+
+	/** After the header line: the next bytes are those from a place on. */
+	goOnFrom({ byte, line, rows, latest_s }: ReadingPlace): void {
+		this.#linesFrom = byte;
+		this.#line = line;
+		this.#rows = rows;
+		this.#latest_s = latest_s;
 	}
 
 	/** Takes the next bytes of the file. They are not kept after the call. */
@@ -196,6 +229,8 @@ export class ByteParser {
 
 	/** Reads whole lines, each ended by LF, from `at` to `end`. */
 	#lines(bytes: Uint8Array, at: number, end: number): void {
+		const linesFrom = this.#linesFrom;
+		this.#linesFrom += end - at;
 		let from = at;
 		if (this.#line === 0 && from < end) {
 			const stop = bytes.indexOf(LF, from);
@@ -206,7 +241,10 @@ export class ByteParser {
 		if (from >= end) return;
 		const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
 		while (from < end && !this.#unusable) {
-			if (this.#count === BATCH_ROWS || this.#time.length === 0) this.#flush();
+			if (this.#count === BATCH_ROWS || this.#time.length === 0) {
+				this.#batchFrom = linesFrom + from - at;
+				this.#flush();
+			}
 			const before = this.#count;
 			from = this.#quickRows(bytes, view, from, end);
 			const quick = this.#count - before;

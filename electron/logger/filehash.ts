@@ -26,6 +26,11 @@ export class FileHash {
 		}
 	}
 
+	/** How much has been hashed, and the hash of that part. */
+	soFar(): { bytes: number; sha256: string } {
+		return { bytes: this.#at, sha256: this.#hash.copy().digest('hex') };
+	}
+
 	/** Hashes the rest; null if the file cannot be read, which the reading thread tells. */
 	finish(): { file: string; sha256: string; bytes: number } | null {
 		try {

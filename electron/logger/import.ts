@@ -1,4 +1,4 @@
-import { existsSync, rmSync, statSync } from 'node:fs';
+import { existsSync, statSync } from 'node:fs';
 import { basename } from 'node:path';
 import { MessageChannel, type Transferable, type Worker } from 'node:worker_threads';
 import type { RingBalance } from '../../calc/circuit/ringbalance.ts';
@@ -7,10 +7,17 @@ import type { LoggerLayout } from '../contract/loggerimport.ts';
 import type { RuleStretch } from './layout/rulestretch.ts';
 import type { Manifest, SeriesSource } from './manifest.ts';
 import type { OnConflict } from './mergeday.ts';
-import type { ToMain, WorkerTask } from './messages.ts';
+import type { Noting, ToMain, WorkerTask } from './messages.ts';
+import { SeriesDamaged } from './parquet/decode.ts';
 import { ReadyThreads } from './readythreads.ts';
 import type { DriveInputs } from './ringwindow.ts';
-import { type SeriesGrowth, unfinishedFolder } from './serieswriter.ts';
+import type { SeriesGrowth } from './serieswriter.ts';
+import {
+	dropUnfinished,
+	type Unfinished,
+	type UnfinishedAsk,
+	unfinishedImport,
+} from './unfinished.ts';
 
 export interface LoggerProgress {
 	readonly rows: number;
@@ -42,7 +49,23 @@ export interface LoggerImportAsk {
 	readonly signal?: AbortSignal | undefined;
 	/** Threads started ahead; absent: they are started now. */
 	readonly threads?: ReadyThreads | undefined;
+	/**
+	 * Whole days are kept aside when the import is aborted or the process dies, with a note of how to go on
+	 * ({@link unfinishedImport}). Needs a layout, and no rings to balance.
+	 */
+	readonly keepAside?: {
+		readonly ask: UnfinishedAsk;
+		readonly begun_s: number;
+		/** Identity of `base`; null: a new series. */
+		readonly base: string | null;
+		/** Milliseconds between two notes at least; 0: at every day. */
+		readonly every_ms?: number;
+	};
+	/** Goes on with this import, of which days are kept aside. Rejects with `FilesChanged` if the files are others now. */
+	readonly goOn?: Unfinished;
 }
+
+const NOTE_EVERY_MS = 1_000;
 
 export interface LoggerImport {
 	/** In the order the files were given. */
@@ -90,7 +113,12 @@ export async function importLogger(ask: LoggerImportAsk): Promise<LoggerImport> 
 	if (base === null && existsSync(seriesFolder))
 		throw new Error(`${basename(seriesFolder)} is already there`);
 	const { port1, port2 } = new MessageChannel();
-	const threads = new ImportThreads(signal, bytesOf(files), ask.threads);
+	const ofBytes = bytesOf(files);
+	const threads = new ImportThreads(signal, ofBytes, ask.threads);
+	const goOn = ask.goOn ?? null;
+	const noting: Noting | null =
+		ask.keepAside === undefined ? null : { every_ms: NOTE_EVERY_MS, ...ask.keepAside, ofBytes };
+	let isOver = false;
 	try {
 		const series = threads.start(
 			{
@@ -101,20 +129,24 @@ export async function importLogger(ask: LoggerImportAsk): Promise<LoggerImport> 
 				onConflict: ask.onConflict ?? 'refuse',
 				batches: port2,
 				inputs,
+				noting,
+				goOn,
 			},
 			[port2],
 		);
 		const written = threads.answer(series, 'series');
 		const overlapping = base !== null || layout !== null;
-		const reader = threads.start({ role: 'read', files, layout, overlapping, series: port1 }, [
-			port1,
-		]);
+		const reader = threads.start(
+			{ role: 'read', files, layout, overlapping, series: port1, goOn },
+			[port1],
+		);
 		const read = await threads.answer(reader, 'read', ask.onProgress);
 		const keep = read.firstTime_s !== null && (ask.take === 'goodRows' || read.stops === 0);
 		// From here on the series is put in place: that is not broken off half way.
 		signal?.throwIfAborted();
 		threads.holdOut();
 		reader.postMessage(keep);
+		isOver = true;
 		const { sources, kept, growth, balances } = await written;
 		const { spanByFile } = read;
 		return {
@@ -126,9 +158,17 @@ export async function importLogger(ask: LoggerImportAsk): Promise<LoggerImport> 
 			spanByFile,
 			modeRules: read.modeRules,
 		};
+	} catch (error) {
+		const { name } = error as Error;
+		// Days that cannot be read are of no use to go on with; files may come back.
+		isOver =
+			(isOver || error instanceof SeriesDamaged || name === 'SeriesDamaged') &&
+			name !== 'FilesChanged';
+		throw error;
 	} finally {
 		await threads.stop();
-		rmSync(unfinishedFolder(seriesFolder), { recursive: true, force: true });
+		if (isOver || noting === null || unfinishedImport(seriesFolder) === null)
+			dropUnfinished(seriesFolder);
 	}
 }
 
@@ -141,7 +181,14 @@ export async function inspectLogger(
 	const threads = new ImportThreads(options.signal, bytesOf(files));
 	try {
 		const reader = threads.start(
-			{ role: 'read', files, layout: null, overlapping: false, series: null },
+			{
+				role: 'read',
+				files,
+				layout: null,
+				overlapping: false,
+				series: null,
+				goOn: null,
+			},
 			[],
 		);
 		const read = await threads.answer(reader, 'read', options.onProgress);

@@ -2,12 +2,15 @@ import type { MessagePort } from 'node:worker_threads';
 import type { RingBalance } from '../../calc/circuit/ringbalance.ts';
 import type { Fault } from '../../calc/fault/fault.ts';
 import type { LoggerLayout } from '../contract/loggerimport.ts';
+import type { FaultsSoFar } from '../folder/faultlist.ts';
 import type { LoggerBatch } from './batch.ts';
 import type { RuleStretch } from './layout/rulestretch.ts';
 import type { Manifest, SeriesSource } from './manifest.ts';
 import type { OnConflict } from './mergeday.ts';
+import type { FilesRead, RecordPlace } from './readrecord.ts';
 import type { DriveInputs } from './ringwindow.ts';
 import type { SeriesGrowth } from './serieswriter.ts';
+import type { Unfinished, UnfinishedAsk } from './unfinished.ts';
 
 /** What the threads of an import are started with and say to each other. */
 export type WorkerTask =
@@ -20,6 +23,8 @@ export type WorkerTask =
 			readonly overlapping: boolean;
 			/** To the thread that writes the series; null: none is written. */
 			readonly series: MessagePort | null;
+			/** An import that was broken off goes on; null: it begins. */
+			readonly goOn: Pick<Unfinished, 'place' | 'gapLimit_s' | 'firstTime_s'> | null;
 	  }
 	| {
 			readonly role: 'series';
@@ -31,7 +36,26 @@ export type WorkerTask =
 			readonly batches: MessagePort;
 			/** null: no ring is balanced on the way. */
 			readonly inputs: DriveInputs | null;
+			/** How to go on with the import is noted while it runs; null: it cannot go on. */
+			readonly noting: Noting | null;
+			readonly goOn: Unfinished | null;
 	  };
+
+export interface Noting extends Pick<Unfinished, 'base' | 'begun_s' | 'ofBytes'> {
+	readonly ask: UnfinishedAsk;
+	/** Milliseconds between two notes at least. */
+	readonly every_ms: number;
+}
+
+/** Where reading stood before a batch; faults listed since the last batch, of the others the counts. */
+export interface BatchPlace extends Omit<RecordPlace, 'file' | 'before' | 'faults'> {
+	/** Sent with the first batch of each file. */
+	readonly before: FilesRead | null;
+	readonly faults: FaultsSoFar;
+	/** null: not known yet, or there are no rows before. */
+	readonly gapLimit_s: number | null;
+	readonly firstTime_s: number | null;
+}
 
 /** From the reading thread to the series thread. */
 export type ToSeries =
@@ -41,6 +65,7 @@ export type ToSeries =
 			readonly file: number;
 			readonly upTo: number;
 			readonly batch: LoggerBatch;
+			readonly at: BatchPlace;
 	  }
 	| {
 			readonly what: 'end';

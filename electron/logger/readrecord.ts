@@ -3,9 +3,9 @@ import { basename } from 'node:path';
 import type { ModeRule } from '../../calc/circuit/moderules.ts';
 import { stopFault } from '../../calc/fault/fault.ts';
 import type { LoggerLayout } from '../contract/loggerimport.ts';
-import { FaultList } from '../folder/faultlist.ts';
+import { FaultList, type FaultsSoFar } from '../folder/faultlist.ts';
 import type { LoggerBatch } from './batch.ts';
-import { ByteParser, type ByteParserOptions } from './byteparser.ts';
+import { ByteParser, type ByteParserOptions, type ReadingPlace } from './byteparser.ts';
 import { CsvReader } from './layout/csvreader.ts';
 import { ModeFiller } from './layout/modefiller.ts';
 import { openParquet, ParquetUnreadable } from './layout/parquetreader.ts';
@@ -28,15 +28,30 @@ export interface RecordReading {
 	readonly layout?: LoggerLayout | null;
 	/** Files may reach over each other, as exports of overlapping spans do: each is in order by itself only. */
 	readonly overlapping?: boolean;
-	/** `file`: index into `files`; `upTo`: bytes of it read so far. */
-	readonly take: (batch: LoggerBatch, file: number, upTo: number) => void;
+	/**
+	 * `file`: index into `files`; `upTo`: bytes of it the batch and what came before can be from; `place`:
+	 * where reading can begin anew for this batch, null: at the beginning of the file.
+	 */
+	readonly take: (
+		batch: LoggerBatch,
+		file: number,
+		upTo: number,
+		place: ReadingPlace | null,
+	) => void;
+	/** Before each file is read: what the ones before it were. */
+	readonly begins?: (before: FilesRead) => void;
+	/** Begins here instead of at the first file. */
+	readonly goOn?: RecordPlace | null;
 	/** A batch that is done with and may be filled again. */
 	readonly spare?: () => LoggerBatch | undefined;
 	/** After every chunk; reading goes on when it settles. */
 	readonly between?: (rows: number, bytes: number) => Promise<void> | undefined;
 }
 
-export interface RecordSizes {
+/** What is known of the files read to their end; those to come count nothing yet. */
+export interface FilesRead {
+	/** Files that reading is done with, as indices, in the order of reading. */
+	readonly passed: number[];
 	readonly rowsByFile: number[];
 	readonly bytesByFile: number[];
 	/** First and last stamp of each file; null: it has no row. */
@@ -46,6 +61,26 @@ export interface RecordSizes {
 	readonly modeRules: RuleStretch[];
 }
 
+/** Where in a record reading goes on, and what was known there. */
+export interface RecordPlace {
+	/** Index into the files. */
+	readonly file: number;
+	readonly before: FilesRead;
+	/** null: at the beginning of the file. */
+	readonly place: ReadingPlace | null;
+	/** First stamp of the file, if rows of it came before the place. */
+	readonly from_s: number | null;
+	readonly faults: FaultsSoFar;
+}
+
+/** The files are not the ones any more that were being read. */
+export class FilesChanged extends Error {
+	constructor(message: string) {
+		super(message);
+		this.name = 'FilesChanged';
+	}
+}
+
 /**
  * Reads logger files as one record, in the order of their first stamps, whatever they are called.
  * A file that cannot be opened or read is a stop fault.
@@ -53,35 +88,61 @@ export interface RecordSizes {
 export async function readRecord(
 	files: readonly string[],
 	reading: RecordReading,
-): Promise<RecordSizes> {
-	const rowsByFile = files.map(() => 0);
-	const bytesByFile = files.map(() => 0);
-	const spanByFile: RecordSizes['spanByFile'] = files.map(() => null);
-	const modeRules: RuleStretch[] = [];
+): Promise<FilesRead> {
+	const goOn = reading.goOn ?? null;
+	const before = goOn?.before;
+	const passed = before?.passed.slice() ?? [];
+	const rowsByFile = before?.rowsByFile.slice() ?? files.map(() => 0);
+	const bytesByFile = before?.bytesByFile.slice() ?? files.map(() => 0);
+	const spanByFile: FilesRead['spanByFile'] = before?.spanByFile.slice() ?? files.map(() => null);
+	const modeRules: RuleStretch[] = before?.modeRules.slice() ?? [];
 	const layout = reading.layout ?? null;
 	const order = [];
 	for (const [at, path] of files.entries())
 		order.push({ at, first_s: await firstStamp_s(path, layout) });
 	order.sort((a, b) => a.first_s - b.first_s || a.at - b.at);
-	let latest_s = Number.NEGATIVE_INFINITY;
-	let rows = 0;
-	let bytes = 0;
-	for (const { at } of order) {
+	let latest_s = before?.lastTime_s ?? Number.NEGATIVE_INFINITY;
+	let rows = rowsByFile.reduce((sum, n) => sum + n, 0);
+	let bytes = bytesByFile.reduce((sum, n) => sum + n, 0);
+	const known = (): FilesRead => ({
+		passed: passed.slice(),
+		rowsByFile: rowsByFile.slice(),
+		bytesByFile: bytesByFile.slice(),
+		spanByFile: spanByFile.slice(),
+		lastTime_s: Number.isFinite(latest_s) ? latest_s : null,
+		modeRules: modeRules.slice(),
+	});
+	if (goOn !== null) {
+		const turns = order.map(({ at }) => at).slice(0, passed.length + 1);
+		if (turns.join() !== [...passed, goOn.file].join())
+			throw new FilesChanged('the files do not follow each other as they did');
+		reading.faults.goOnFrom(goOn.faults);
+	}
+	for (const { at } of order.slice(passed.length)) {
 		const path = files[at] ?? '';
+		const from = goOn?.file === at ? goOn : null;
 		let upTo = 0;
+		let place = from?.place ?? null;
+		let reader: TextReader | null = null;
 		const progress = {
-			moved(to: number, rowsOfFile: number) {
+			handed(to: number) {
 				upTo = to;
-				return reading.between?.(rows + rowsOfFile, bytes + upTo);
+			},
+			moved(to: number, rowsOfFile: number) {
+				return reading.between?.(rows + rowsOfFile, bytes + to);
 			},
 		};
+		reading.begins?.(known());
+		if (place !== null && from?.from_s != null)
+			spanByFile[at] = { from_s: from.from_s, to_s: from.from_s };
 		const options = {
 			file: basename(path),
 			faults: reading.faults,
 			take: (batch: LoggerBatch) => {
 				const to_s = batch.time_s[batch.count - 1]!;
 				spanByFile[at] = { from_s: spanByFile[at]?.from_s ?? batch.time_s[0]!, to_s };
-				reading.take(batch, at, upTo);
+				reading.take(batch, at, upTo, place);
+				place = reader?.place ?? null;
 			},
 			spare: reading.spare,
 			after_s: reading.overlapping === true ? Number.NEGATIVE_INFINITY : latest_s,
@@ -89,7 +150,18 @@ export async function readRecord(
 		try {
 			const read = isParquet(path, layout)
 				? await readParquetFile(path, { ...options, layout }, progress)
-				: await readTextFile(path, () => textReader(options, path, layout), progress);
+				: await readTextFile(
+						path,
+						() => {
+							reader = textReader(options, path, layout);
+							return reader;
+						},
+						progress,
+						from?.place ?? null,
+						() => {
+							if (from !== null) reading.faults.goOnFrom(from.faults);
+						},
+					);
 			bytesByFile[at] = statSync(path).size;
 			latest_s = Math.max(latest_s, read.latest_s);
 			modeRules.push(...(read.modeRules ?? []));
@@ -107,14 +179,9 @@ export async function readRecord(
 				}),
 			);
 		}
+		passed.push(at);
 	}
-	return {
-		rowsByFile,
-		bytesByFile,
-		spanByFile,
-		lastTime_s: Number.isFinite(latest_s) ? latest_s : null,
-		modeRules,
-	};
+	return known();
 }
 
 const isParquet = (path: string, layout: LoggerLayout | null): boolean =>
@@ -125,6 +192,9 @@ interface TextReader {
 	readonly latest_s: number;
 	readonly unusable: boolean;
 	readonly modeRules?: readonly RuleStretch[];
+	/** Where the next batch begins, if reading can begin there anew. */
+	readonly place?: ReadingPlace;
+	goOnFrom?(place: ReadingPlace): void;
 	push(chunk: Uint8Array): void;
 	end(): void;
 }
@@ -134,6 +204,8 @@ type ReaderOptions = Omit<ByteParserOptions, 'take'> & {
 };
 
 interface Moving {
+	/** Told before a stretch is read: rows may be from so many bytes. */
+	handed(bytes: number): void;
 	/** Told after every stretch read; reading goes on when what it gives settles. */
 	moved(bytes: number, rows: number): Promise<void> | undefined;
 }
@@ -189,14 +261,26 @@ async function readTextFile(
 	path: string,
 	open: () => TextReader,
 	moving: Moving,
+	place: ReadingPlace | null,
+	headerRead: () => void,
 ): Promise<TextReader> {
 	const reader = open();
 	const chunk = new Uint8Array(CHUNK_BYTES);
 	let upTo = 0;
+	if (place !== null) {
+		if (reader.goOnFrom === undefined)
+			throw new FilesChanged(`${basename(path)} is not in the plain dialect any more`);
+		reader.push(new TextEncoder().encode(`${headLine(path)}\n`));
+		headerRead();
+		reader.goOnFrom(place);
+		upTo = place.byte;
+	}
 	const fd = openSync(path, 'r');
+	const next = () => readSync(fd, chunk, 0, CHUNK_BYTES, upTo);
 	try {
-		for (let n = readSync(fd, chunk); n > 0; n = readSync(fd, chunk)) {
+		for (let n = next(); n > 0; n = next()) {
 			upTo += n;
+			moving.handed(upTo);
 			reader.push(chunk.subarray(0, n));
 			if (reader.unusable) break;
 			const wait = moving.moved(upTo, reader.rows);
@@ -217,6 +301,8 @@ async function readParquetFile(
 	const record = await openParquet(path);
 	try {
 		const { size } = statSync(path);
+		// Its rows are found from its end: a change anywhere may change any of them.
+		moving.handed(size);
 		let { layout } = options;
 		if (layout === null) {
 			const plain = plainParquetLayout(options.file, record);

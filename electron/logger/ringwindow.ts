@@ -52,8 +52,9 @@ export class RingWindow {
 	#last_s = Number.NEGATIVE_INFINITY;
 	#dropAt = DROP_ROWS;
 
-	/** null: nothing is balanced, only the gap limit is told. */
-	constructor(inputs: DriveInputs | null) {
+	/** null: nothing is balanced, only the gap limit is told; `gapLimit_s`: it is known already. */
+	constructor(inputs: DriveInputs | null, gapLimit_s: number | null = null) {
+		this.#gapLimit_s = gapLimit_s;
 		this.#inputs = inputs;
 		this.#waiting = [...(inputs?.rings ?? [])].sort((a, b) => a.advanceStart_s - b.advanceStart_s);
 		this.#feedLine_m3 = this.#waiting.reduce(

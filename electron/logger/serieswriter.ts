@@ -1,5 +1,6 @@
 import {
 	closeSync,
+	existsSync,
 	fsync,
 	fsyncSync,
 	mkdirSync,
@@ -7,10 +8,12 @@ import {
 	readdirSync,
 	readFileSync,
 	renameSync,
+	rmdirSync,
 	rmSync,
 	writeSync,
 } from 'node:fs';
-import { dirname, join } from 'node:path';
+import { dirname, join, relative } from 'node:path';
+import { crc32 } from 'node:zlib';
 import { MODE_MISSING, MODES } from '../../calc/circuit/samples.ts';
 import { type LoggerBatch, NUMBER_COLUMNS } from './batch.ts';
 import { MANIFEST_FILE, type Manifest, manifestText, type SeriesDay } from './manifest.ts';
@@ -24,12 +27,10 @@ import {
 import type { SeriesColumn } from './parquet/column.ts';
 import { decodeParquet, SeriesDamaged } from './parquet/decode.ts';
 import { encodeParquet } from './parquet/encode.ts';
+import { UNFINISHED_FILE, unfinishedFolder, type WriterState } from './unfinished.ts';
 
 const DAY_S = 86_400;
 const CREATED_BY = 'Slurry Ledger';
-
-/** Where a series is written until it is whole. */
-export const unfinishedFolder = (seriesFolder: string): string => `${seriesFolder}.unfinished`;
 
 interface DayColumn {
 	values: Float64Array;
@@ -40,6 +41,8 @@ interface DayColumn {
 interface KnownDay extends SeriesDay {
 	readonly path: string;
 	readonly isNew: boolean;
+	/** CRC-32 of a new file: after a power cut it may have its length and not its content. */
+	readonly crc: number;
 }
 
 export interface SeriesGrowth extends MergeCount {
@@ -59,7 +62,8 @@ const CONFLICTS_LISTED = 200;
  * file forced to disk. A new series gets its name when it is whole. Into a series that is there, the
  * days that changed are moved under names of their own, and then its manifest is replaced in one
  * step: whatever happens, it holds all of an import or nothing. What a broken-off import left is
- * cleared away first.
+ * cleared away first, but for the whole days of one that goes on: the result is then the same to the
+ * byte as without the break.
  */
 export class SeriesWriter {
 	readonly #folder: string;
@@ -79,13 +83,23 @@ export class SeriesWriter {
 	readonly #conflicts: SeriesConflict[] = [];
 	#overlap: { from_s: number; to_s: number } | null = null;
 	readonly #outdated: string[] = [];
+	/** Days before this one were written before the import was broken off. */
+	#skipTo = Number.NEGATIVE_INFINITY;
+	readonly #dayEnds: (() => void) | undefined;
 
-	/** `base`: manifest of the series that is there, null for a new one. */
+	/**
+	 * `base`: manifest of the series that is there, null for a new one. `goOn`: the import goes on from
+	 * there, and rows of the file being read that were kept then are passed over. `dayEnds`: told when all
+	 * rows so far are in whole days.
+	 */
 	constructor(
 		seriesFolder: string,
 		base: Manifest | null = null,
 		onConflict: OnConflict = 'refuse',
+		goOn: WriterState | null = null,
+		dayEnds?: () => void,
 	) {
+		this.#dayEnds = dayEnds;
 		this.#folder = seriesFolder;
 		this.#base = base;
 		this.#onConflict = onConflict;
@@ -94,11 +108,55 @@ export class SeriesWriter {
 				...day,
 				path: join(seriesFolder, day.file),
 				isNew: false,
+				crc: 0,
 			});
 		this.#unfinished = unfinishedFolder(seriesFolder);
 		if (base !== null) clearStrays(seriesFolder, base);
-		rmSync(this.#unfinished, { recursive: true, force: true });
-		mkdirSync(this.#unfinished, { recursive: true });
+		if (goOn === null) {
+			rmSync(this.#unfinished, { recursive: true, force: true });
+			mkdirSync(this.#unfinished, { recursive: true });
+		} else this.#takeUp(goOn);
+	}
+
+	#takeUp(state: WriterState): void {
+		const { day, columns, names, days, outdated, found, conflicts, overlap } = state;
+		const pathOf = (file: string): string => join(this.#unfinished, file);
+		clearOthers(this.#unfinished, new Set([...days.map(({ file }) => file), ...outdated]));
+		for (const one of days) {
+			const path = pathOf(one.file);
+			if (!existsSync(path) || crc32(readFileSync(path)) !== one.crc)
+				throw new SeriesDamaged(`${one.file} of the unfinished import is gone or altered`);
+			this.#known.set(Math.floor(one.from_s / DAY_S), { ...one, path, isNew: true });
+		}
+		this.#outdated.push(...outdated.map(pathOf));
+		for (const name of names) this.#names.add(name);
+		for (const id of columns)
+			this.#columns.set(id, {
+				values: new Float64Array(this.#time.length).fill(Number.NaN),
+				decimals: 0,
+			});
+		Object.assign(this.#found, found);
+		this.#conflicts.push(...conflicts);
+		this.#overlap = overlap;
+		this.#skipTo = day;
+	}
+
+	/** All that is needed to go on from here; asked when a day has just ended. */
+	get state(): WriterState {
+		const files = (paths: readonly string[]): string[] =>
+			paths.map((path) => relative(this.#unfinished, path).replaceAll('\\', '/'));
+		return {
+			day: this.#day,
+			columns: [...this.#columns.keys()],
+			names: [...this.#names],
+			days: [...this.#known.values()].flatMap(({ isNew, path: _path, ...day }) =>
+				isNew ? [day] : [],
+			),
+			outdated: files(this.#outdated),
+			found: { ...this.#found },
+			conflicts: this.#conflicts.slice(),
+			overlap: this.#overlap,
+		};
 	}
 
 	/** What has been found so far. A file at its end is to be closed with {@link endFile} first. */
@@ -122,15 +180,21 @@ export class SeriesWriter {
 	endFile(): void {
 		this.#writeDay();
 		this.#day = Number.NaN;
+		this.#skipTo = Number.NEGATIVE_INFINITY;
 	}
 
 	append(batch: LoggerBatch): void {
 		let from = 0;
 		while (from < batch.count) {
 			const day = Math.floor(batch.time_s[from]! / DAY_S);
+			if (day < this.#skipTo) {
+				while (from < batch.count && batch.time_s[from]! < this.#skipTo * DAY_S) from++;
+				continue;
+			}
 			if (day !== this.#day) {
 				this.#writeDay();
 				this.#day = day;
+				this.#dayEnds?.();
 			}
 			let to = batch.count;
 			if (batch.time_s[to - 1]! >= (day + 1) * DAY_S) {
@@ -146,6 +210,8 @@ export class SeriesWriter {
 	async finish(content: Pick<Manifest, 'gapLimit_s' | 'sources'>): Promise<void> {
 		this.#writeDay();
 		await Promise.all(this.#syncs);
+		// From here on the days are put in place: what is broken off now is begun anew.
+		rmSync(join(this.#unfinished, UNFINISHED_FILE), { force: true });
 		for (const path of this.#outdated) rmSync(path);
 		const known = [...this.#known.values()].sort((a, b) => a.from_s - b.from_s);
 		const days = known.map((day): SeriesDay => {
@@ -301,6 +367,7 @@ export class SeriesWriter {
 			file: `${dayName}/${name}`,
 			path,
 			isNew: true,
+			crc: crc32(bytes),
 			rows: count,
 			bytes: bytes.length,
 			from_s: time_s[0]!,
@@ -317,6 +384,16 @@ function clearStrays(folder: string, { days }: Manifest): void {
 		for (const name of readdirSync(join(folder, day)))
 			if (/^series(-\d+)?\.parquet$/u.test(name) && !named.has(`${day}/${name}`))
 				rmSync(join(folder, day, name), { force: true });
+	}
+}
+
+/** Removes day files of an unfinished import that were written after its state was noted. */
+function clearOthers(unfinished: string, kept: ReadonlySet<string>): void {
+	for (const day of readdirSync(unfinished, { withFileTypes: true })) {
+		if (!day.isDirectory()) continue;
+		for (const name of readdirSync(join(unfinished, day.name)))
+			if (!kept.has(`${day.name}/${name}`)) rmSync(join(unfinished, day.name, name));
+		if (readdirSync(join(unfinished, day.name)).length === 0) rmdirSync(join(unfinished, day.name));
 	}
 }
 

@@ -1,14 +1,18 @@
+import { basename } from 'node:path';
 import { type MessagePort, parentPort } from 'node:worker_threads';
 import { LOGGER_GAP_FLOOR_S } from '../../calc/circuit/gap.ts';
+import type { Fault } from '../../calc/fault/fault.ts';
 import { FaultList } from '../folder/faultlist.ts';
 import { buffersOf, type LoggerBatch } from './batch.ts';
 import { FileHash } from './filehash.ts';
 import type { SeriesSource } from './manifest.ts';
-import type { FromSeries, ToMain, ToSeries, WorkerTask } from './messages.ts';
-import { readRecord } from './readrecord.ts';
+import type { BatchPlace, FromSeries, ToMain, ToSeries, WorkerTask } from './messages.ts';
+import { PlaceTold } from './placetold.ts';
+import { FilesChanged, readRecord } from './readrecord.ts';
 import { RecordOrder } from './recordorder.ts';
 import { RingWindow } from './ringwindow.ts';
 import { SeriesWriter } from './serieswriter.ts';
+import { noteUnfinished, unfinishedFolder } from './unfinished.ts';
 
 // The two threads of an import: one reads, the other balances rings, hashes the files and
 // writes the series.
@@ -27,9 +31,11 @@ else writeSeries(task);
 
 async function readFiles(task: WorkerTask & { role: 'read' }): Promise<void> {
 	const faults = new FaultList();
-	const record = new RingWindow(null);
+	const { goOn } = task;
+	const record = new RingWindow(null, goOn?.gapLimit_s ?? null);
 	const send = task.series === null ? null : sender(task.series);
-	let firstTime_s: number | null = null;
+	let firstTime_s: number | null = goOn?.firstTime_s ?? null;
+	const place = new PlaceTold(goOn?.place ?? null);
 	let told = 0;
 	let done: LoggerBatch | undefined;
 	const order = new RecordOrder();
@@ -37,11 +43,15 @@ async function readFiles(task: WorkerTask & { role: 'read' }): Promise<void> {
 		faults,
 		layout: task.layout,
 		overlapping: task.overlapping,
-		take(batch, file, upTo) {
+		goOn: goOn?.place ?? null,
+		begins: (before) => place.begins(before, faults.soFar()),
+		take(batch, file, upTo, at) {
+			const known = { place: at, firstTime_s, gapLimit_s: record.gapLimit_s };
 			firstTime_s = Math.min(firstTime_s ?? Number.POSITIVE_INFINITY, batch.time_s[0]!);
 			if (order.follows(batch)) record.push(batch);
 			if (send === null) done = batch;
-			else send.batch(batch, file, upTo);
+			else send.batch(batch, file, upTo, place.of(batch, known));
+			place.passed(faults.soFar());
 		},
 		spare: () => (send === null ? done : send.spare()),
 		between(rows, bytes) {
@@ -82,9 +92,9 @@ function sender(port: MessagePort) {
 		wake?.();
 	});
 	return {
-		batch(batch: LoggerBatch, file: number, upTo: number): void {
+		batch(batch: LoggerBatch, file: number, upTo: number, at: BatchPlace): void {
 			underWay++;
-			const message: ToSeries = { what: 'batch', file, upTo, batch };
+			const message: ToSeries = { what: 'batch', file, upTo, batch, at };
 			port.postMessage(message, buffersOf(batch));
 		},
 		spare: () => spare.pop(),
@@ -106,15 +116,54 @@ function sender(port: MessagePort) {
 }
 
 function writeSeries(task: WorkerTask & { role: 'series' }): void {
-	const writer = new SeriesWriter(task.seriesFolder, task.base, task.onConflict);
-	let file = 0;
+	const { goOn } = task;
 	const hashes = task.files.map((path) => new FileHash(path));
+	if (goOn !== null) holdAgainst(goOn.read, hashes, task.files);
+	let latest: Extract<ToSeries, { what: 'batch' }> | null = null;
+	let before = goOn?.place.before ?? null;
+	const faults: Fault[] = goOn?.place.faults.listed.slice() ?? [];
+	let noted_ms = performance.now();
+	const note = (): void => {
+		const { noting } = task;
+		if (noting === null || latest === null || before === null) return;
+		const { file, upTo, at } = latest;
+		const { gapLimit_s, firstTime_s, place, from_s } = at;
+		if (gapLimit_s === null || firstTime_s === null) return;
+		if (performance.now() - noted_ms < noting.every_ms) return;
+		noted_ms = performance.now();
+		hashes[file]?.advance(upTo);
+		const { every_ms: _every, ...rest } = noting;
+		const content = {
+			...rest,
+			gapLimit_s,
+			firstTime_s,
+			read: hashes.map((hash) => hash.soFar()),
+			place: { file, before, place, from_s, faults: { ...at.faults, listed: faults.slice() } },
+			writer: writer.state,
+		};
+		try {
+			noteUnfinished(unfinishedFolder(task.seriesFolder), content);
+		} catch {
+			// A disk that takes no note takes no series either, and says so itself.
+		}
+	};
+	const writer = new SeriesWriter(
+		task.seriesFolder,
+		task.base,
+		task.onConflict,
+		goOn?.writer ?? null,
+		note,
+	);
+	let file = goOn?.place.file ?? 0;
 	const rings = new RingWindow(task.inputs);
 	const order = new RecordOrder();
 	task.batches.on('message', async (message: ToSeries) => {
 		if (message.what === 'batch') {
 			if (message.file !== file) writer.endFile();
 			file = message.file;
+			latest = message;
+			before = message.at.before ?? before;
+			faults.push(...message.at.faults.listed);
 			writer.append(message.batch);
 			if (task.inputs !== null && order.follows(message.batch)) rings.push(message.batch);
 			// The bytes just read are still in the system's memory: hashing them now costs no second pass.
@@ -147,4 +196,24 @@ function writeSeries(task: WorkerTask & { role: 'series' }): void {
 		const balances = order.isOne ? rings.balances : [];
 		tell({ what: 'series', sources, kept: isKept, growth, balances });
 	});
+}
+
+/** Throws {@link FilesChanged} unless the parts that were read before are what they were. */
+function holdAgainst(
+	read: readonly { readonly bytes: number; readonly sha256: string }[],
+	hashes: readonly FileHash[],
+	files: readonly string[],
+): void {
+	for (const [at, part] of read.entries()) {
+		if (part.bytes === 0) continue;
+		const name = basename(files[at] ?? '');
+		try {
+			hashes[at]?.advance(part.bytes);
+		} catch {
+			throw new FilesChanged(`${name} cannot be read`);
+		}
+		const now = hashes[at]?.soFar();
+		if (now?.bytes !== part.bytes || now.sha256 !== part.sha256)
+			throw new FilesChanged(`${name} is not what it was`);
+	}
 }
