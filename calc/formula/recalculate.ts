@@ -1,7 +1,7 @@
 import type { CellValue } from '../sheet/column.ts';
 import { type BlankNames, reasonsOf } from './blank.ts';
 import type { FormulaPlan, PlannedColumn } from './columns.ts';
-import { type At, type Compiled, compile, type Scope, type Vector } from './compile.ts';
+import { BLOCK, type Compiled, compile, type Operand, type Scope, type Vector } from './compile.ts';
 import type { Figure } from './figure.ts';
 import {
 	lookingAt,
@@ -65,7 +65,7 @@ export class FormulaFigures {
 	readonly #textNumbers = new Map<string, number>();
 	#rowOfRing: Map<number, number> | null = null;
 	readonly #scope: Scope;
-	readonly #parts = new WeakMap<Figure, At>();
+	readonly #parts = new WeakMap<Figure, Operand>();
 	readonly #base: FormulaFigures | null;
 
 	/**
@@ -151,9 +151,15 @@ export class FormulaFigures {
 		return reasonsOf(planned, row, this.#blankNames());
 	}
 
-	/** The figures one formula was worked out from in a row: for telling how. */
+	/** A part of a formula in a row, in what formulas reckon in: for telling how. NaN where it is missing. */
 	part(figure: Figure, row: number): number {
-		return this.#part(figure)(row);
+		let operand = this.#parts.get(figure);
+		if (operand === undefined) {
+			operand = compile(figure, this.#scope).operand;
+			this.#parts.set(figure, operand);
+		}
+		operand.fill(row, row + 1);
+		return operand.array[operand.byRow ? row : 0]!;
 	}
 
 	#blankNames(): BlankNames {
@@ -166,15 +172,6 @@ export class FormulaFigures {
 			rowOfRing: (ring) => this.#ringRows().get(ring),
 			hasStratum: (stratum) => this.#rows.hasStratum(stratum),
 		};
-	}
-
-	#part(figure: Figure): At {
-		let at = this.#parts.get(figure);
-		if (at === undefined) {
-			at = compile(figure, this.#scope).at;
-			this.#parts.set(figure, at);
-		}
-		return at;
 	}
 
 	/** First row in which the figure of a running sum is missing. */
@@ -247,12 +244,12 @@ export class FormulaFigures {
 		this.#addStep(target, compile(meaning.figure, this.#scope), factor);
 	}
 
-	#addStep(target: Column, { at, reaches }: Compiled, over: number): void {
+	#addStep(target: Column, { operand, reaches }: Compiled, over: number): void {
 		const { values } = target;
 		this.#addRun({
 			target,
 			looksAt: reaches,
-			run: (rows) => workOut(values, rows, at, over),
+			run: (rows) => workOut(values, rows, operand, over),
 		});
 	}
 
@@ -266,8 +263,7 @@ export class FormulaFigures {
 		let running = this.#running.get(of);
 		if (running === undefined) {
 			const made = { ...this.#blank(), firstMissing: Number.POSITIVE_INFINITY };
-			const lost = new Float64Array(this.#capacity);
-			const sums = new Float64Array(this.#capacity);
+			const sums = new RunningSums(of.values, made.values, this.#capacity);
 			running = made;
 			this.#running.set(of, made);
 			this.#addRun({
@@ -276,8 +272,9 @@ export class FormulaFigures {
 				run: (rows) => {
 					const [first] = rows;
 					if (first === undefined) return NO_ROWS;
-					made.firstMissing = runOn(of.values, sums, lost, first.from, this.#count, made);
-					return workOut(made.values, rows, (row) => sums[row]! + lost[row]!, 1);
+					const changed = sums.runOn(first.from, this.#count);
+					made.firstMissing = sums.firstMissing;
+					return changed;
 				},
 			});
 		}
@@ -332,50 +329,97 @@ export class FormulaFigures {
 }
 
 /** Works out rows into `values`; gives those whose figure is another than before. */
-function workOut(values: Float64Array, rows: Ranges, at: At, over: number): Ranges {
+function workOut(values: Float64Array, rows: Ranges, operand: Operand, over: number): Ranges {
 	const changed: Range[] = [];
-	for (const { from, to } of rows) {
+	for (const { from, to } of rows)
+		for (let start = from; start < to; start += BLOCK) {
+			const end = Math.min(to, start + BLOCK);
+			operand.fill(start, end);
+			take(values, start, end, operand.array, operand.byRow ? start : 0, over, changed);
+		}
+	return changed;
+}
+
+/** Puts a block of figures into a column and adds the rows in which they are others to `changed`. */
+function take(
+	values: Float64Array,
+	from: number,
+	to: number,
+	block: Float64Array,
+	at: number,
+	over: number,
+	changed: Range[],
+): void {
+	let start = -1;
+	for (let row = from, k = at; row < to; row++, k++) {
+		// Nothing infinite is kept; adding 0 keeps a negative zero out.
+		const made = block[k]! / over + 0;
+		const now = made - made === 0 ? made : Number.NaN;
+		const before = values[row]!;
+		if (now === before || (Number.isNaN(now) && Number.isNaN(before))) {
+			if (start >= 0) add(changed, start, row);
+			start = -1;
+			continue;
+		}
+		values[row] = now;
+		if (start < 0) start = row;
+	}
+	if (start >= 0) add(changed, start, to);
+}
+
+/** A stretch that goes on from the last one makes it longer. */
+function add(changed: Range[], from: number, to: number): void {
+	const last = changed.at(-1);
+	if (last !== undefined && last.to === from) changed[changed.length - 1] = { from: last.from, to };
+	else changed.push({ from, to });
+}
+
+/** A compensated (Neumaier) sum from the first row to each, which can be taken up again at any row. */
+class RunningSums {
+	readonly #of: Float64Array;
+	readonly #values: Float64Array;
+	readonly #sums: Float64Array;
+	readonly #lost: Float64Array;
+	/** First row in which a figure is missing: from there on there is no sum. */
+	firstMissing = Number.POSITIVE_INFINITY;
+
+	constructor(of: Float64Array, values: Float64Array, capacity: number) {
+		this.#of = of;
+		this.#values = values;
+		this.#sums = new Float64Array(capacity);
+		this.#lost = new Float64Array(capacity);
+	}
+
+	/** Carries the sum on from a row to the end; gives the rows whose sum is another than before. */
+	runOn(from: number, to: number): Ranges {
+		const [of, values, sums, lost] = [this.#of, this.#values, this.#sums, this.#lost];
+		let sum = from > 0 ? sums[from - 1]! : 0;
+		let rest = from > 0 ? lost[from - 1]! : 0;
+		let missing = this.firstMissing < from ? this.firstMissing : Number.POSITIVE_INFINITY;
+		const changed: Range[] = [];
 		let start = -1;
 		for (let row = from; row < to; row++) {
-			const made = at(row) / over;
-			// Nothing infinite is kept; adding 0 keeps a negative zero out.
-			const now = made - made === 0 ? made + 0 : Number.NaN;
+			const x = of[row]!;
+			if (Number.isNaN(x) && missing > row) missing = row;
+			const next = sum + x;
+			rest += Math.abs(sum) >= Math.abs(x) ? sum - next + x : x - next + sum;
+			sum = next;
+			sums[row] = sum;
+			lost[row] = rest;
+			const now = finiteSum(sum + rest);
 			const before = values[row]!;
 			if (now === before || (Number.isNaN(now) && Number.isNaN(before))) {
-				if (start >= 0) {
-					changed.push({ from: start, to: row });
-					start = -1;
-				}
+				if (start >= 0) changed.push({ from: start, to: row });
+				start = -1;
 				continue;
 			}
 			values[row] = now;
 			if (start < 0) start = row;
 		}
 		if (start >= 0) changed.push({ from: start, to });
+		this.firstMissing = missing;
+		return changed;
 	}
-	return changed;
 }
 
-/** Carries a compensated running sum on from a row to the end; gives the first row that is missing. */
-function runOn(
-	values: Float64Array,
-	sums: Float64Array,
-	lost: Float64Array,
-	from: number,
-	to: number,
-	{ firstMissing }: { readonly firstMissing: number },
-): number {
-	let sum = from > 0 ? sums[from - 1]! : 0;
-	let rest = from > 0 ? lost[from - 1]! : 0;
-	let missing = firstMissing < from ? firstMissing : Number.POSITIVE_INFINITY;
-	for (let row = from; row < to; row++) {
-		const x = values[row]!;
-		if (Number.isNaN(x) && missing > row) missing = row;
-		const next = sum + x;
-		rest += Math.abs(sum) >= Math.abs(x) ? sum - next + x : x - next + sum;
-		sum = next;
-		sums[row] = sum;
-		lost[row] = rest;
-	}
-	return missing;
-}
+const finiteSum = (x: number): number => (x - x === 0 ? x + 0 : Number.NaN);
