@@ -26,6 +26,7 @@ import { SHEET_TITLES, sheetTable } from '../exchange/exportcolumns.ts';
 import { unitsOf } from '../exchange/fieldmatch.ts';
 import { readSheet, type SheetFileLook } from '../exchange/readsheet.ts';
 import { KEY_COLUMNS } from '../exchange/rowkeys.ts';
+import { SourceCache } from '../exchange/sourcecache.ts';
 import { fieldText, SOURCE_LIMITS } from '../exchange/sourcetable.ts';
 import { sheetBytes } from '../exchange/writesheet.ts';
 import { errorCode, refuse } from '../store/header.ts';
@@ -79,6 +80,14 @@ function writeNew(path: string, bytes: Uint8Array): void {
 		throw error;
 	}
 	closeSync(fd);
+}
+
+const caches = new WeakMap<OpenDocument, SourceCache>();
+
+function cacheOf(document: OpenDocument): SourceCache {
+	const cache = caches.get(document) ?? new SourceCache();
+	caches.set(document, cache);
+	return cache;
 }
 
 /** The columns of a sheet that the project works out by formulas of its own, in the order they were entered. */
@@ -174,6 +183,7 @@ export async function takeSheet(
 	const looked = await lookAtFile(document, ask.sheet, ask.path, ask.reading);
 	if (!looked.ok) return looked;
 	const { look, taking, sha256, notYet } = looked.value;
+	cacheOf(document).forget();
 	const counts = countsOf(taking, look);
 	const refused = (why: string): Reply<{ taken: SheetTaken; edited: null }> => ({
 		ok: true,
@@ -220,7 +230,10 @@ async function lookAtFile(
 	}
 	const { utcOffset_min } = document.facts;
 	const own = ownColumns(document, sheet);
-	const read = await readSheet({ sheet, file, bytes, reading, utcOffset_min, own });
+	const sha256 = createHash('sha256').update(bytes).digest('hex');
+	const sources = cacheOf(document);
+	const cache = { sources, sha256 };
+	const read = await readSheet({ sheet, file, bytes, reading, utcOffset_min, own, cache });
 	if ('fault' in read) {
 		const { code, message, where } = read.fault;
 		const row = where.row === undefined ? '' : ` row ${where.row}`;
@@ -239,7 +252,7 @@ async function lookAtFile(
 		value: {
 			look,
 			taking,
-			sha256: createHash('sha256').update(bytes).digest('hex'),
+			sha256,
 			bytes: bytes.length,
 			notYet:
 				lacking.length > 0

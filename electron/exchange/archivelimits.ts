@@ -84,6 +84,44 @@ export function lookAtArchive(
 	return { kind: 'fit' };
 }
 
+/** A part of an archive as it lies there. */
+export interface ArchivePart {
+	readonly name: string;
+	/** Unpacked. */
+	readonly size: number;
+	/** 0: as it is; 8: deflated. */
+	readonly method: number;
+	readonly packed: Uint8Array;
+}
+
+const LOCAL_BYTES = 30;
+
+/** The parts of an archive that {@link lookAtArchive} has found fit. */
+export function partsOf(bytes: Uint8Array): ArchivePart[] {
+	const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
+	const end = endOfDirectory(view);
+	if (end === null) return [];
+	const parts: ArchivePart[] = [];
+	let at = view.getUint32(end + 16, true);
+	for (let i = view.getUint16(end + 10, true); i > 0; i--) {
+		const nameLength = view.getUint16(at + 28, true);
+		const start = at + ENTRY_BYTES;
+		const local = view.getUint32(at + 42, true);
+		if (local + LOCAL_BYTES <= bytes.length) {
+			const data =
+				local + LOCAL_BYTES + view.getUint16(local + 26, true) + view.getUint16(local + 28, true);
+			parts.push({
+				name: new TextDecoder().decode(bytes.subarray(start, start + nameLength)),
+				size: view.getUint32(at + 24, true),
+				method: view.getUint16(at + 10, true),
+				packed: bytes.subarray(data, data + view.getUint32(at + 20, true)),
+			});
+		}
+		at = start + nameLength + view.getUint16(at + 30, true) + view.getUint16(at + 32, true);
+	}
+	return parts;
+}
+
 function endOfDirectory(view: DataView): number | null {
 	const least = Math.max(0, view.byteLength - END_BYTES - LONGEST_REMARK);
 	for (let at = view.byteLength - END_BYTES; at >= least; at--)

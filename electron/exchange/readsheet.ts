@@ -8,6 +8,7 @@ import { type FieldMatch, fillable, matchFields, unitsOf } from './fieldmatch.ts
 import { readCsv } from './readcsv.ts';
 import { type FieldReading, readField } from './readfield.ts';
 import { readWorkbook } from './readworkbook.ts';
+import type { SourceCache } from './sourcecache.ts';
 import {
 	fieldText,
 	type ReadSource,
@@ -52,6 +53,8 @@ export interface SheetFileAsk {
 	readonly utcOffset_min: number;
 	/** Columns that the project works out by formulas of its own. */
 	readonly own?: readonly Column[];
+	/** Keeps the file's fields for the next look, under the hash of its content. */
+	readonly cache?: { readonly sources: SourceCache; readonly sha256: string };
 	readonly limits?: SourceLimits;
 }
 
@@ -73,7 +76,15 @@ export async function readSheet(
 				expected: `at most ${limits.bytes / 1e6} MB; a logger's record is imported as logger files`,
 			}),
 		};
-	const source = await sourceOf(ask, limits);
+	const { cache } = ask;
+	const { worksheet, delimiter } = reading;
+	const source =
+		cache === undefined
+			? await sourceOf(ask, limits)
+			: await cache.sources.of(
+					JSON.stringify([cache.sha256, file, sheet, worksheet, delimiter]),
+					() => sourceOf(ask, limits),
+				);
 	if (source.kind === 'fault') return { fault: source.fault };
 	const { table } = source;
 	const heading = headingRowOf(table.rows, sheet, reading.headingRow);

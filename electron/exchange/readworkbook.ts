@@ -1,7 +1,8 @@
-import { type CellValue, readXlsx, type Workbook } from 'hucre/xlsx';
+import { type CellValue, readXlsx, streamXlsxRows, type Workbook } from 'hucre/xlsx';
 import { type Fault, noteFault, stopFault } from '../../calc/fault/fault.ts';
 import { lookAtArchive } from './archivelimits.ts';
 import type { ReadSource, SourceField, SourceLimits, SourceRow } from './sourcetable.ts';
+import { workbookHints } from './workbookparts.ts';
 
 /** Rows whose number formats are looked at. */
 const ROWS_LOOKED_AT = 120;
@@ -30,8 +31,9 @@ export async function readWorkbook(
 	if (look.kind === 'refused') return refuse(look.code, look.why, 'an XLSX workbook of a sheet');
 	const worksheets: string[] = [];
 	let chosen: string | null = null;
-	let book: Workbook;
-	let styled: Workbook;
+	const hints = workbookHints(bytes);
+	const rows: SourceRow[] = [];
+	let percent: ReadonlySet<number> = new Set();
 	try {
 		// A first pass over no sheet at all tells their names.
 		const shown: string[] = [];
@@ -58,9 +60,29 @@ export async function readWorkbook(
 				worksheets.join(', '),
 			);
 		const only = chosen;
-		const sheets = ({ name }: { name: string }): boolean => name === only;
-		book = await readXlsx(bytes, { sheets, maxRows: limits.rows + ROWS_ABOVE + 1 });
-		styled = await readXlsx(bytes, { sheets, readStyles: true, maxRows: ROWS_LOOKED_AT });
+		let seen = 0;
+		for await (const { index, values } of streamXlsxRows(bytes, {
+			sheet: worksheets.indexOf(only),
+		})) {
+			// One more than may be is kept, so that whoever looks sees that there are too many.
+			if (++seen > limits.rows + ROWS_ABOVE + 1) break;
+			const fields = values.map(fieldOf);
+			if (fields.slice(limits.fields).some((field) => field !== ''))
+				return refuse(
+					'fields_too_many',
+					`Row ${index + 1} has ${fields.length} fields.`,
+					`at most ${limits.fields} fields`,
+				);
+			if (fields.some((field) => field !== '')) rows.push({ line: index + 1, fields });
+		}
+		if (hints.percent)
+			percent = percentFields(
+				await readXlsx(bytes, {
+					sheets: ({ name }) => name === only,
+					readStyles: true,
+					maxRows: ROWS_LOOKED_AT,
+				}),
+			);
 	} catch (error) {
 		// The library's own errors say what is wrong with the file; their text may hold parts of it.
 		const name = error instanceof Error ? error.name : 'unknown';
@@ -70,32 +92,15 @@ export async function readWorkbook(
 			'an XLSX or CSV file',
 		);
 	}
-	const sheet = book.sheets[0];
-	const faults: Fault[] = [];
-	const rows: SourceRow[] = [];
-	for (const [at, values] of (sheet?.rows ?? []).entries()) {
-		if (
-			values.length > limits.fields &&
-			values.slice(limits.fields).some((value) => value !== null)
-		)
-			return refuse(
-				'fields_too_many',
-				`Row ${at + 1} has ${values.length} fields.`,
-				`at most ${limits.fields} fields`,
-			);
-		const fields = values.map(fieldOf);
-		if (fields.some((field) => field !== '')) rows.push({ line: at + 1, fields });
-	}
-	let formulas = 0;
-	for (const cell of sheet?.cells?.values() ?? []) if (cell.formula !== undefined) formulas++;
-	if (formulas > 0)
-		faults.push(
-			noteFault(
-				'formula_values',
-				`${formulas} cells are formulas; the values they had when the file was saved are taken.`,
-				{ file },
-			),
-		);
+	const faults: Fault[] = hints.formulas
+		? [
+				noteFault(
+					'formula_values',
+					'The workbook holds formulas; the values they had when it was saved are taken.',
+					{ file },
+				),
+			]
+		: [];
 	return {
 		kind: 'table',
 		table: {
@@ -104,7 +109,7 @@ export async function readWorkbook(
 			worksheets,
 			worksheet: chosen,
 			delimiter: null,
-			percentFields: percentFields(styled),
+			percentFields: percent,
 			faults,
 		},
 	};
