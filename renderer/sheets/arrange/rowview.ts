@@ -3,7 +3,7 @@ import type { CellValue, Column, SheetRow } from '../../../calc/sheet/column.ts'
 import { groupFigures } from '../../../calc/sheet/grouptotals.ts';
 import { type GroupLine, isGroupLine } from './groupline.ts';
 import type { GroupKey } from './groups.ts';
-import { markColumn, markOf } from './rowmark.ts';
+import { MARK_COLUMN, markColumn, markOf } from './rowmark.ts';
 
 export const GROUP_COLUMN = 'row_group';
 
@@ -65,6 +65,9 @@ export class RowView {
 	setColumns(columns: readonly Column[]): void {
 		this.#columns = columns;
 		this.#headings = new Map(columns.map(({ id, heading }) => [id, heading]));
+		// Rows drawn before know of no column something could be said of.
+		const api = this.#api;
+		if (api && !api.isDestroyed()) api.refreshCells({ columns: [MARK_COLUMN], force: true });
 	}
 
 	/** Shows only rows with a mark, or all. */
