@@ -55,36 +55,43 @@ interface Step {
 export class FormulaFigures {
 	readonly plan: FormulaPlan;
 	#rows: FormulaRows;
-	#count = 0;
+	#count: number;
 	readonly #capacity: number;
 	readonly #inputs = new Map<string, Input>();
 	readonly #hidden = new Map<string, Column>();
 	readonly #running = new Map<Vector, Column & { firstMissing: number }>();
 	readonly #results = new Map<string, Column>();
 	readonly #steps: Step[] = [];
-	readonly #textNumbers = new Map<string, number>();
+	#textNumbers = new Map<string, number>();
 	#rowOfRing: Map<number, number> | null = null;
 	readonly #scope: Scope;
 	readonly #parts = new WeakMap<Figure, Operand>();
 	readonly #base: FormulaFigures | null;
+	/** While these are made: figures whose columns of the sheet can be taken over. */
+	#earlier: FormulaFigures | null;
 
 	/**
-	 * Works out every row. Columns with a fault stay blank. `trial`: works out one column only, over
-	 * the columns of figures that are there, which stay as they are.
+	 * Works out every row. Columns with a fault stay blank. `over`: figures over the same rows that are
+	 * there already; their columns of the sheet are taken as they are. With `only`, one column is worked
+	 * out over them, to try it, and they stay as they are; else these take their place.
 	 */
 	constructor(
 		plan: FormulaPlan,
 		rows: FormulaRows,
-		trial: { readonly base: FormulaFigures; readonly id: string } | null = null,
+		over: FormulaFigures | null = null,
+		only: string | null = null,
 	) {
 		this.plan = plan;
 		this.#rows = rows;
-		this.#base = trial?.base ?? null;
-		this.#capacity = this.#base === null ? rows.count + ROOM : this.#base.#capacity;
+		this.#count = rows.count;
+		this.#base = only === null ? null : over;
+		this.#earlier = over;
+		if (over !== null) this.#textNumbers = over.#textNumbers;
+		this.#capacity = over === null ? rows.count + ROOM : over.#capacity;
 		this.#scope = {
 			column: (id) =>
 				this.#results.get(id) ??
-				(trial === null ? undefined : trial.base.#results.get(id)) ??
+				(this.#base === null ? undefined : this.#base.#results.get(id)) ??
 				this.#input(id, (row) => this.#number(id, row)),
 			texts: (id) => this.#input(`text ${id}`, (row) => this.#text(id, row)),
 			textNumber: (text) => this.#textNumber(text),
@@ -94,11 +101,12 @@ export class FormulaFigures {
 			running: (of) => this.#runningSum(of),
 			rowOfRing: (ring) => this.#ringRows().get(ring),
 		};
-		const wanted = (one: PlannedColumn) => trial === null || one.column.id === trial.id;
+		const wanted = (one: PlannedColumn) => only === null || one.column.id === only;
 		for (const one of plan.columns)
 			if (wanted(one)) this.#results.set(one.column.id, this.#blank());
 		for (const one of plan.order) if (wanted(one)) this.#addColumn(one);
-		this.#grow(rows.count);
+		for (const column of this.#results.values()) column.changed = NO_ROWS;
+		this.#earlier = null;
 	}
 
 	/** Ids of the formula columns, as entered. */
@@ -187,12 +195,12 @@ export class FormulaFigures {
 	#input(key: string, read: (row: number) => number): Input {
 		if (this.#base !== null) return this.#base.#input(key, read);
 		let input = this.#inputs.get(key);
-		if (input === undefined) {
-			input = { ...this.#blank(), read };
-			this.#inputs.set(key, input);
-			// A part asked for later, to tell how, finds its columns filled.
+		if (input !== undefined) return input;
+		const there = this.#earlier === null ? undefined : this.#earlier.#inputs.get(key);
+		input = { values: there?.values ?? this.#blank().values, changed: NO_ROWS, read };
+		this.#inputs.set(key, input);
+		if (there === undefined)
 			for (let row = 0; row < this.#count; row++) input.values[row] = read(row);
-		}
 		return input;
 	}
 
@@ -207,7 +215,6 @@ export class FormulaFigures {
 	}
 
 	#textNumber(text: string): number {
-		if (this.#base !== null) return this.#base.#textNumber(text);
 		let number = this.#textNumbers.get(text);
 		if (number === undefined) {
 			number = this.#textNumbers.size;
@@ -281,7 +288,7 @@ export class FormulaFigures {
 		return running;
 	}
 
-	/** Makes the sheet as long as it is now and works out the new rows. */
+	/** Works out the rows by which the sheet has grown. */
 	#grow(count: number): Ranges {
 		const added: Ranges = count > this.#count ? [{ from: this.#count, to: count }] : NO_ROWS;
 		this.#count = count;

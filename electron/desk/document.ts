@@ -367,9 +367,10 @@ export class OpenDocument {
 			...this.#view.readingsConcerned(contextBefore, touched),
 		]);
 		const ledger = new Set([...ringRows, ...touched.rows.rings]);
-		const refigured = this.formulas.follow(touched, { readings, ledger });
-		for (const row of refigured.readings) readings.add(row);
-		for (const row of refigured.ledger) ledger.add(row);
+		const refigured = this.formulas.follow(touched, { readings, ledger }, MOST_ROWS_SENT);
+		for (const row of refigured.readings ?? []) readings.add(row);
+		for (const row of refigured.ledger ?? []) ledger.add(row);
+		const tooMany = refigured.readings === null || refigured.ledger === null;
 		const concerned: Record<SheetId, Set<number>> = { ...touched.rows, readings, ledger };
 		// What is wrong with one formula may be mended, or made, by another.
 		if (touched.rows.formulas.size > 0)
@@ -377,7 +378,7 @@ export class OpenDocument {
 		let count = 0;
 		for (const rows of Object.values(concerned)) count += rows.size;
 		const sheets: ChangeSet['sheets'] = {};
-		const whole = count <= MOST_ROWS_SENT;
+		const whole = count <= MOST_ROWS_SENT && !tooMany;
 		if (whole)
 			for (const sheet of SHEETS) {
 				const rows = concerned[sheet];

@@ -54,22 +54,27 @@ export class FormulaColumns {
 
 	/**
 	 * Takes in what was touched, with the rows of ledger and readings whose cells may have changed.
-	 * Gives the rows of each in which a formula column changed.
+	 * Gives the rows of each in which a formula column changed; null where those are more than `most`.
 	 */
 	follow(
 		touched: Touched,
 		rows: Readonly<Record<FormulaSheetId, Iterable<number>>>,
-	): Record<FormulaSheetId, Iterable<number>> {
-		const changed: Record<FormulaSheetId, Iterable<number>> = { ledger: [], readings: [] };
+		most: number,
+	): Record<FormulaSheetId, readonly number[] | null> {
+		const changed: Record<FormulaSheetId, readonly number[] | null> = {
+			ledger: [],
+			readings: [],
+		};
 		for (const sheet of SHEETS) {
 			const made = this.#sheets.get(sheet);
-			if (made !== undefined) changed[sheet] = made.follow(rows[sheet]);
+			if (made !== undefined) changed[sheet] = made.follow(rows[sheet], most);
 			if (touched.rows.formulas.size === 0) continue;
 			const plan = this.#plan(sheet);
 			if (JSON.stringify(plan.columns) === JSON.stringify(this.#plans[sheet].columns)) continue;
 			this.#plans[sheet] = plan;
 			made?.take(plan);
-			changed[sheet] = this.#model.rows[sheet === 'ledger' ? 'rings' : 'readings'].keys();
+			const held = this.#model.rows[sheet === 'ledger' ? 'rings' : 'readings'];
+			changed[sheet] = held.size > most ? null : [...held.keys()];
 		}
 		return changed;
 	}

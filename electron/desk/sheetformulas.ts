@@ -1,5 +1,5 @@
 import type { FormulaPlan, FormulaSheetId } from '../../calc/formula/columns.ts';
-import type { Ranges } from '../../calc/formula/ranges.ts';
+import { type Ranges, united } from '../../calc/formula/ranges.ts';
 import { FormulaFigures, type FormulaRows } from '../../calc/formula/recalculate.ts';
 import { sumOf } from '../../calc/quantity/sum.ts';
 import { dateTime } from '../../calc/quantity/time.ts';
@@ -17,6 +17,9 @@ export interface CellSource {
 	/** Ids of the worked-out columns of the readings. */
 	readonly worked: ReadonlySet<string>;
 }
+
+/** More rings than most drives have; of readings one or two columns are looked at. */
+const MOST_LOOKED_AT = 8_192;
 
 /** One sheet's formula figures by row number, kept up with the rows. */
 export class SheetFormulas {
@@ -63,7 +66,7 @@ export class SheetFormulas {
 	/** A column's figures as they would be, over the columns as they are. */
 	trial(plan: FormulaPlan, id: string): FormulaFigures {
 		try {
-			return new FormulaFigures(plan, this.#rows(), { base: this.#figures, id });
+			return new FormulaFigures(plan, this.#rows(), this.#figures, id);
 		} finally {
 			this.#looked.clear();
 		}
@@ -71,11 +74,18 @@ export class SheetFormulas {
 
 	/** Another set of columns over the same rows. */
 	take(plan: FormulaPlan): void {
-		this.#figures = this.#made(plan);
+		try {
+			this.#figures = new FormulaFigures(plan, this.#rows(), this.#figures);
+		} finally {
+			this.#looked.clear();
+		}
 	}
 
-	/** Takes in rows that came, went or changed; gives the rows in which a formula column changed. */
-	follow(rows: Iterable<number>): number[] {
+	/**
+	 * Takes in rows that came, went or changed; gives the rows in which a formula column changed, or
+	 * null if they are more than `most`.
+	 */
+	follow(rows: Iterable<number>, most: number): number[] | null {
 		const places: number[] = [];
 		const added: number[] = [];
 		for (const row of rows) {
@@ -83,44 +93,56 @@ export class SheetFormulas {
 			const there = this.#held().has(row);
 			if (place !== undefined && there && this.#keepsPlace(row, place)) places.push(place);
 			else if (place === undefined && there) added.push(row);
-			else if (place !== undefined || there) return this.#anew();
+			else if (place !== undefined || there) return this.#anew(most);
 		}
 		try {
-			const changed = this.#rowsIn(this.#figures.update(places));
-			return added.length === 0 ? changed : this.#append(added, changed);
+			const changed = this.#figures.update(places);
+			return added.length === 0 ? this.#rowsIn(changed, most) : this.#append(added, changed, most);
 		} finally {
 			this.#looked.clear();
 		}
 	}
 
 	/** Rows after the last are taken in as they come; any other makes the order anew. */
-	#append(added: number[], changed: number[]): number[] {
+	#append(added: number[], changed: Ranges, most: number): number[] | null {
 		const last = this.#order.at(-1);
 		added.sort((a, b) => this.#key(a) - this.#key(b) || a - b);
 		const [first] = added;
-		if (first === undefined) return changed;
-		if (last !== undefined && this.#key(first) <= this.#key(last)) return this.#anew();
+		if (first === undefined || (last !== undefined && this.#key(first) <= this.#key(last)))
+			return this.#anew(most);
 		for (const row of added) {
 			this.#placeOf.set(row, this.#order.length);
 			this.#order.push(row);
 		}
 		const grown = this.#figures.append(this.#rows());
-		return grown === null ? this.#anew() : [...changed, ...this.#rowsIn(grown)];
+		return grown === null ? this.#anew(most) : this.#rowsIn(united([changed, grown]), most);
 	}
 
-	#anew(): number[] {
+	#anew(most: number): number[] | null {
 		this.#figures = this.#made(this.#figures.plan);
-		return [...this.#order];
+		return this.#order.length > most ? null : [...this.#order];
 	}
 
 	#made(plan: FormulaPlan): FormulaFigures {
-		this.#order = [...this.#held().keys()].sort((a, b) => this.#key(a) - this.#key(b) || a - b);
+		this.#order = this.#sorted();
 		this.#placeOf = new Map(this.#order.map((row, place) => [row, place]));
 		try {
 			return new FormulaFigures(plan, this.#rows());
 		} finally {
 			this.#looked.clear();
 		}
+	}
+
+	/** Rows come from the file in order: sorting is for those that were added in between. */
+	#sorted(): number[] {
+		const rows = [...this.#held().keys()];
+		const keys = Float64Array.from(rows, (row) => this.#key(row));
+		const inOrder = keys.every((key, at) => at === 0 || keys[at - 1]! < key);
+		if (inOrder) return rows;
+		return rows
+			.map((row, at) => ({ row, key: keys[at]! }))
+			.sort((a, b) => a.key - b.key || a.row - b.row)
+			.map(({ row }) => row);
 	}
 
 	#held(): ReadonlyMap<number, Cells> {
@@ -142,12 +164,11 @@ export class SheetFormulas {
 		);
 	}
 
-	#rowsIn(ranges: Ranges): number[] {
+	#rowsIn(ranges: Ranges, most: number): number[] | null {
+		if (ranges.reduce((sum, { from, to }) => sum + to - from, 0) > most) return null;
 		const rows: number[] = [];
-		for (const { from, to } of ranges) {
-			// One by one: a drive has more readings than a call takes arguments.
+		for (const { from, to } of ranges)
 			for (let place = from; place < to; place++) rows.push(this.#order[place]!);
-		}
 		return rows;
 	}
 
@@ -170,6 +191,8 @@ export class SheetFormulas {
 		let cells = this.#looked.get(row);
 		if (cells === undefined) {
 			cells = this.#sheet === 'ledger' ? this.#source.ledger(row) : this.#source.reading(row);
+			// Rows are mostly asked for one after the other: long drives are not held twice.
+			if (this.#looked.size >= MOST_LOOKED_AT) this.#looked.clear();
 			this.#looked.set(row, cells);
 		}
 		return cells[column] ?? null;
