@@ -19,6 +19,8 @@ export interface EntryStripProps {
 	readonly begin: () => Record<string, string>;
 	/** Day that a bare clock time belongs to, Unix s. */
 	readonly day_s: () => number | null;
+	/** Fields that may stay empty are shown from the start. */
+	readonly allFields?: boolean;
 	readonly onClose: () => void;
 	readonly onAdded: (what: string) => void;
 }
@@ -38,12 +40,13 @@ export function EntryStrip({
 	marks,
 	begin,
 	day_s,
+	allFields = false,
 	onClose,
 	onAdded,
 }: EntryStripProps) {
 	const callDesk = useCallDesk();
 	const [texts, setTexts] = useState<Texts>(begin);
-	const [more, setMore] = useState(false);
+	const [more, setMore] = useState(allFields);
 	const [busy, setBusy] = useState(false);
 	const [refused, setRefused] = useState<readonly EditRefusal[]>([]);
 	const form = useRef<HTMLFormElement>(null);

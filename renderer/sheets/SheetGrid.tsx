@@ -1,4 +1,5 @@
 import './sheets.css';
+import './range/range.css';
 import type {
 	CellEditingStartedEvent,
 	CellEditingStoppedEvent,
@@ -12,6 +13,7 @@ import type {
 	GridApi,
 	GridReadyEvent,
 	IRowNode,
+	ModelUpdatedEvent,
 	SelectionChangedEvent,
 } from 'ag-grid-community';
 import { AgGridReact } from 'ag-grid-react';
@@ -33,6 +35,9 @@ import { useLimits } from './limits/held.ts';
 import { registerGridModules } from './modules.ts';
 import { useOwnGridColumns } from './owncolumns/held.ts';
 import { RefusalAtCell, type RefusedEntry } from './RefusalAtCell.tsx';
+import type { RangeStore } from './range/rangestore.ts';
+import { ROW_PLACE, ROW_PLACE_COLUMN } from './range/rowplace.ts';
+import { useHands } from './range/usehands.tsx';
 import { ringAtTime } from './ringattime.ts';
 
 registerGridModules();
@@ -49,6 +54,10 @@ export interface SheetGridProps {
 	readonly onDeleteTicked?: () => void;
 	/** Refusals that do not concern the edited cell itself. */
 	readonly onRefused?: (refused: readonly EditRefusal[]) => void;
+	/** Told what is to be said of several chosen cells. */
+	readonly range?: RangeStore;
+	/** Opens the entry of a new row that begins with the given row, or comes between it and the one before. */
+	readonly onNewRow?: (like: 'same' | 'between', row: SheetRow, before: SheetRow | null) => void;
 	/** How the sheet is arranged; stable, as every change makes the grid's columns anew. */
 	readonly parts?: GridParts;
 }
@@ -84,6 +93,8 @@ export const SheetGrid = memo(function SheetGrid({
 	untick = 0,
 	onDeleteTicked,
 	onRefused,
+	range,
+	onNewRow,
 	parts,
 }: SheetGridProps) {
 	const store = useDeskStore();
@@ -114,6 +125,7 @@ export const SheetGrid = memo(function SheetGrid({
 		commit: () => {},
 		waiting: null,
 		left: null,
+		hands: null,
 	});
 	context.current.marks = marks;
 
@@ -124,11 +136,23 @@ export const SheetGrid = memo(function SheetGrid({
 	);
 	const defs = useMemo<ColDef<SheetRow, CellValue>[]>(
 		() => [
+			ROW_PLACE_COLUMN,
 			...(parts?.columns ?? []),
 			...columns.map((column) => columnDef(column, { marks, editable, pinned, sortedBy, limits })),
 		],
 		[columns, marks, editable, pinned, sortedBy, limits, parts?.columns],
 	);
+	const { take, hands, dialogs } = useHands({
+		sheet,
+		box,
+		marks,
+		editable,
+		takesRows: editable && onTicked !== undefined,
+		columns,
+		range,
+		duplicate: onNewRow ? (row) => onNewRow('same', row, null) : null,
+		insert: onNewRow ? (row, before) => onNewRow('between', row, before) : null,
+	});
 	const rowsAt = useRef(0);
 	// biome-ignore lint/correctness/useExhaustiveDependencies: rows change in place; a new reading is a new list
 	const rowData = useMemo(() => {
@@ -167,6 +191,7 @@ export const SheetGrid = memo(function SheetGrid({
 				if (waiting && touched.some(({ row }) => row.id === waiting.row)) {
 					afterPaint(waiting.leave, true);
 				}
+				hands.current?.rowsChanged();
 				if (CALM || touched.length > MOST_FLASHED) return;
 				afterPaint(() => {
 					if (grid.isDestroyed()) return;
@@ -175,7 +200,7 @@ export const SheetGrid = memo(function SheetGrid({
 					}
 				});
 			}),
-		[store, sheet],
+		[store, sheet, hands],
 	);
 
 	// biome-ignore lint/correctness/useExhaustiveDependencies: the number only says when
@@ -282,10 +307,17 @@ export const SheetGrid = memo(function SheetGrid({
 			if (store.view().sheets[sheet].version !== rowsAt.current) {
 				event.api.setGridOption('rowData', Array.from(store.rowsOf(sheet).values()));
 			}
+			take(event.api);
+			context.current.hands = hands.current;
 			parts?.onApi(event.api);
 		},
-		[parts, store, sheet],
+		[parts, store, sheet, take, hands],
 	);
+
+	/** Rows that moved stand at other places. */
+	const onModel = useCallback((event: ModelUpdatedEvent<SheetRow>) => {
+		event.api.refreshCells({ columns: [ROW_PLACE] });
+	}, []);
 
 	/** Whether its figures have room is asked anew of a column that became narrower or wider. */
 	const onResized = useCallback((event: ColumnResizedEvent<SheetRow>) => {
@@ -347,6 +379,7 @@ export const SheetGrid = memo(function SheetGrid({
 				onFirstDataRendered={onFirstRows}
 				onCellFocused={onFocus}
 				onColumnResized={onResized}
+				onModelUpdated={onModel}
 				onCellKeyDown={onKey}
 				onCellEditingStarted={onEditingStarted}
 				onCellEditingStopped={onEditingStopped}
@@ -383,6 +416,7 @@ export const SheetGrid = memo(function SheetGrid({
 					}}
 				/>
 			)}
+			{dialogs}
 		</section>
 	);
 });

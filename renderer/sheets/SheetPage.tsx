@@ -1,5 +1,5 @@
 import { CloudOff, type LucideIcon, Plus, RotateCw, Trash2 } from 'lucide-react';
-import { type ReactNode, useCallback, useEffect, useMemo, useState } from 'react';
+import { type ReactNode, useCallback, useEffect, useMemo, useRef, useState } from 'react';
 import type { SheetId, SheetRow } from '../../calc/sheet/column.ts';
 import type { EditRefusal } from '../../electron/contract/verbs.ts';
 import { useCallDesk, useDeskStore, useDocument, useSheet } from '../desk/desk.tsx';
@@ -17,9 +17,14 @@ import { AboutColumn } from './columnhelp/AboutColumn.tsx';
 import { EntryStrip } from './EntryStrip.tsx';
 import { FindBar } from './find/FindBar.tsx';
 import { FindButton, useFindBar } from './find/FindHere.tsx';
+import { rowBetween, rowLike } from './newrow.ts';
 import { OwnColumnsTool } from './owncolumns/OwnColumnsTool.tsx';
 import { takesOwnColumns } from './owncolumns/owncolumn.ts';
 import { RefusalList } from './RefusalList.tsx';
+import { AskFirst } from './range/AskFirst.tsx';
+import type { Question } from './range/hands.ts';
+import { RangeLine } from './range/RangeLine.tsx';
+import { RangeStore } from './range/rangestore.ts';
 import { SheetGrid } from './SheetGrid.tsx';
 
 type RowSheet = 'rings' | 'ground' | 'readings' | 'meters' | 'mode_overrides';
@@ -44,6 +49,8 @@ export interface SheetPageProps {
 }
 
 const NONE: readonly number[] = [];
+/** Beyond this many rows deleting asks first. */
+const DELETED_UNASKED = 50;
 
 /** A sheet with its tools, its grid and its states: loading, error, empty, read-only. */
 export function SheetPage(props: SheetPageProps) {
@@ -58,6 +65,11 @@ export function SheetPage(props: SheetPageProps) {
 	const [ticked, setTicked] = useState<readonly number[]>(NONE);
 	const [untick, setUntick] = useState(0);
 	const [adding, setAdding] = useState(false);
+	const [range] = useState(() => new RangeStore());
+	const [question, setQuestion] = useState<Question | null>(null);
+	/** Raised with every entry that begins with the texts of a row that is there. */
+	const [entry, setEntry] = useState({ count: 0, allFields: false });
+	const given = useRef<Record<string, string> | null>(null);
 	const [refused, setRefused] = useState<{
 		readonly title: string;
 		readonly refused: readonly EditRefusal[];
@@ -80,7 +92,17 @@ export function SheetPage(props: SheetPageProps) {
 		return () => window.removeEventListener('keydown', hear);
 	}, [takesRows]);
 
-	const remove = useCallback(async () => {
+	const onNewRow = useCallback(
+		(like: 'same' | 'between', row: SheetRow, before: SheetRow | null) => {
+			given.current =
+				like === 'same' ? rowLike(sheet, row, marks) : rowBetween(sheet, row, before, marks);
+			setEntry(({ count }) => ({ count: count + 1, allFields: like === 'same' }));
+			setAdding(true);
+		},
+		[sheet, marks],
+	);
+
+	const removeTicked = useCallback(async () => {
 		if (ticked.length === 0) return;
 		const reply = await callDesk('sheet.delete', { sheet: sheet as RowSheet, rows: [...ticked] });
 		if (!reply.ok) {
@@ -96,6 +118,20 @@ export function SheetPage(props: SheetPageProps) {
 		setUntick((n) => n + 1);
 		tell('good', `${capital(reply.value.changes?.label ?? 'Deleted')}. Ctrl+Z brings it back.`);
 	}, [callDesk, sheet, ticked]);
+
+	const remove = useCallback(() => {
+		if (ticked.length <= DELETED_UNASKED) {
+			void removeTicked();
+			return;
+		}
+		setQuestion({
+			title: `Delete ${ticked.length} ${many}?`,
+			text: `${ticked.length} ticked ${many} are taken out of the project. Ctrl+Z brings them back.`,
+			yes: `Delete ${ticked.length} ${many}`,
+			danger: true,
+			onYes: () => void removeTicked(),
+		});
+	}, [ticked, many, removeTicked]);
 
 	const onRefused = useCallback(
 		(list: readonly EditRefusal[]) =>
@@ -128,7 +164,7 @@ export function SheetPage(props: SheetPageProps) {
 					<SheetTools arranging={arranging} open={arrangeOpen} onToggle={toggleArrange} />
 				)}
 				{takesRows && ticked.length > 0 && (
-					<Button tone="danger" icon={Trash2} onClick={() => void remove()}>
+					<Button tone="danger" icon={Trash2} onClick={remove}>
 						Delete {ticked.length} {ticked.length === 1 ? one : many}
 					</Button>
 				)}
@@ -199,8 +235,9 @@ export function SheetPage(props: SheetPageProps) {
 							sortedBy={props.sortedBy}
 							untick={untick}
 							onRefused={onRefused}
+							range={range}
 							parts={arranging.parts}
-							{...(takesRows ? { onTicked: setTicked, onDeleteTicked: remove } : {})}
+							{...(takesRows ? { onTicked: setTicked, onDeleteTicked: remove, onNewRow } : {})}
 						/>
 					)}
 				</div>
@@ -211,18 +248,29 @@ export function SheetPage(props: SheetPageProps) {
 			{view.status === 'ready' && !empty && <AboutColumn sheet={sheet} marks={marks} />}
 			{adding && takesRows && (
 				<EntryStrip
+					key={entry.count}
+					allFields={entry.allFields}
 					sheet={sheet as RowSheet}
 					what={one}
 					marks={marks}
-					begin={() => begin(store.rowsOf(sheet).values(), marks)}
+					begin={() => given.current ?? begin(store.rowsOf(sheet).values(), marks)}
 					day_s={() => day_s?.(store.rowsOf(sheet).values()) ?? null}
-					onClose={() => setAdding(false)}
-					onAdded={(label) => tell('good', `${capital(label)}.`)}
+					onClose={() => {
+						given.current = null;
+						setAdding(false);
+					}}
+					onAdded={(label) => {
+						given.current = null;
+						tell('good', `${capital(label)}.`);
+					}}
 				/>
 			)}
 			{view.status === 'ready' && !empty && (
-				<CellLine sheet={sheet} {...(props.onHow ? { onHow: props.onHow } : {})} />
+				<RangeLine range={range} utcOffset_min={utcOffset_min}>
+					<CellLine sheet={sheet} {...(props.onHow ? { onHow: props.onHow } : {})} />
+				</RangeLine>
 			)}
+			{question && <AskFirst question={question} onClose={() => setQuestion(null)} />}
 		</div>
 	);
 }

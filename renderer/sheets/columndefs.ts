@@ -144,7 +144,9 @@ export function columnDef(column: Column, options: ColumnDefOptions): ColDef<She
 				kind: column.kind,
 			},
 		},
-		headerClass: numeric ? ['heading-number', 'ag-right-aligned-header'] : 'heading-text',
+		headerClass: numeric
+			? ['heading-grip', 'heading-number', 'ag-right-aligned-header']
+			: ['heading-grip', 'heading-text'],
 		valueGetter: (params) => value(params.data),
 		valueFormatter: (params) =>
 			isGroupLine(params.data)

@@ -20,6 +20,11 @@ export interface SheetContext {
 	waiting: { readonly row: number; readonly leave: () => void } | null;
 	/** The cell just left for the answer's sake; what the grid tells of its end says nothing new. */
 	left: { readonly row: number; readonly column: string } | null;
+	/** Where Enter and Tab lead within chosen cells, or after a row of entries. */
+	hands: {
+		readonly leads: (key: string) => boolean;
+		readonly goOn: (key: string, back: boolean) => void;
+	} | null;
 }
 
 type Params = ICellEditorParams<SheetRow, CellValue, SheetContext> & {
@@ -116,10 +121,19 @@ export class TypedEditor implements ICellEditorComp<SheetRow, CellValue, SheetCo
 			return;
 		}
 		if (event.key !== 'Enter' && event.key !== 'Tab') return;
-		if (this.#committed || this.#input.value === this.#initial) return;
+		const { api, catalogueColumn, context, data } = this.#params;
+		const led = context.hands?.leads(event.key) ?? false;
+		const unchanged = this.#committed || this.#input.value === this.#initial;
+		if (unchanged) {
+			if (!led) return;
+			event.preventDefault();
+			event.stopPropagation();
+			api.stopEditing();
+			context.hands?.goOn(event.key, event.shiftKey);
+			return;
+		}
 		this.#committed = true;
-		const { catalogueColumn, context, data } = this.#params;
-		if (event.key === 'Enter') {
+		if (event.key === 'Enter' || led) {
 			event.preventDefault();
 			event.stopPropagation();
 			const timer = setTimeout(() => this.#leave?.(), LONGEST_WAIT_MS);
@@ -128,7 +142,10 @@ export class TypedEditor implements ICellEditorComp<SheetRow, CellValue, SheetCo
 				context.waiting = null;
 				clearTimeout(timer);
 				context.left = { row: data.id, column: catalogueColumn.id };
-				if (!steppedInSight(this.#params, event.shiftKey))
+				if (led) {
+					api.stopEditing();
+					context.hands?.goOn(event.key, event.shiftKey);
+				} else if (!steppedInSight(this.#params, event.shiftKey))
 					this.#input.dispatchEvent(sameKey(event));
 			};
 			context.waiting = { row: data.id, leave: () => this.#leave?.() };

@@ -1,6 +1,7 @@
 import { dateTime } from '../../calc/quantity/time.ts';
-import type { SheetRow } from '../../calc/sheet/column.ts';
-import type { Marks } from './celltext.ts';
+import { columnsOf } from '../../calc/sheet/catalogue.ts';
+import type { SheetId, SheetRow } from '../../calc/sheet/column.ts';
+import { editText, type Marks } from './celltext.ts';
 
 /** Longer pauses between the last two readings are a shift change or a stop, not a rhythm. */
 const LONGEST_INTERVAL_s = 4 * 3600;
@@ -73,4 +74,43 @@ export function newGroundShare(rows: Iterable<SheetRow>): Record<string, string>
 /** End of the last stretch set by hand, the day a bare clock time belongs to; null without any. */
 export function lastSetMode_s(rows: Iterable<SheetRow>): number | null {
 	return largest(rows, 'to_time');
+}
+
+/** A new row with all that is entered in another one. What makes a row itself, such as its time, the person changes. */
+export function rowLike(sheet: SheetId, row: SheetRow, marks: Marks): Record<string, string> {
+	const texts: Record<string, string> = {};
+	for (const column of columnsOf(sheet)) {
+		const text = column.kind === 'entered' ? editText(column, row.cells[column.id], marks) : '';
+		if (text !== '') texts[column.id] = text;
+	}
+	return texts;
+}
+
+/** A new row between two that are there: what follows from where it lies, and nothing measured. */
+export function rowBetween(
+	sheet: SheetId,
+	row: SheetRow,
+	before: SheetRow | null,
+	marks: Marks,
+): Record<string, string> {
+	if (sheet === 'ground') {
+		const from = before?.cells.to_ring;
+		const to = row.cells.from_ring;
+		if (typeof from !== 'number' || typeof to !== 'number' || to - from < 2) return {};
+		return { from_ring: String(from + 1), to_ring: String(to - 1) };
+	}
+	if (sheet !== 'readings') return {};
+	const { time: after_s } = row.cells;
+	const { time: before_s, mode, entered_by } = before?.cells ?? {};
+	const texts: Record<string, string> = {};
+	if (typeof mode === 'string') texts.mode = mode;
+	if (typeof entered_by === 'string') texts.entered_by = entered_by;
+	if (typeof before_s === 'number' && typeof after_s === 'number' && after_s > before_s) {
+		const middle_s = (before_s + after_s) / 2;
+		// Readings stand at full minutes as long as there is one between.
+		const minute_s = Math.round(middle_s / 60) * 60;
+		const between = minute_s > before_s && minute_s < after_s;
+		texts.time = dateTime(between ? minute_s : middle_s, marks.utcOffset_min);
+	}
+	return texts;
 }
