@@ -86,10 +86,19 @@ export async function runCommand(
 				conflicts: { type: 'string' },
 				'good-rows': { type: 'boolean' },
 				look: { type: 'boolean' },
+				'go-on': { type: 'boolean' },
+				discard: { type: 'boolean' },
 			});
 			const [project, ...files] = given?.positionals ?? [];
 			const { profile, map, save, conflicts } = given?.values ?? {};
 			const way = WAYS.find((each) => each === (conflicts ?? 'refuse'));
+			const goesOn = given?.values['go-on'] === true;
+			if (project !== undefined && (goesOn || given?.values.discard === true)) {
+				if (files.length > 0 || Object.keys(given?.values ?? {}).length > 1)
+					return misused('--go-on and --discard take a project and nothing else.');
+				const { goOnImport } = await import('./importlogger.ts');
+				return goOnImport(project, goesOn ? 'go on' : 'discard', caller, streams);
+			}
 			if (project === undefined || files.length === 0 || way === undefined || (profile && map))
 				return misused('"import" takes a project, files, and --profile or --map.');
 			const options = {

@@ -8,7 +8,7 @@ import {
 	loggerLayout,
 } from '../contract/loggerimport.ts';
 import { OpenDocument } from '../desk/document.ts';
-import { LoggerDesk } from '../desk/loggerdesk.ts';
+import { type ImportReply, LoggerDesk } from '../desk/loggerdesk.ts';
 import { isPlain } from '../logger/layout/plain.ts';
 import type { OnConflict } from '../logger/mergeday.ts';
 import { ProjectFile } from '../store/projectfile.ts';
@@ -75,6 +75,11 @@ export async function importLoggerFiles(
 			return fail(
 				`${basename(files[0] ?? '')} is not in the plain dialect. See how it would be read with --look, put that right in a file, and name the file with --map.`,
 			);
+		const left = desk.unfinished(document);
+		if (left !== null)
+			return fail(
+				`An import of ${left.files.join(', ')} was broken off. Go on with it by --go-on, or remove what it has left by --discard.`,
+			);
 		const made = await desk.import(
 			document,
 			{
@@ -87,23 +92,69 @@ export async function importLoggerFiles(
 			{ who: caller.person, at_s: caller.now_s },
 			() => {},
 		);
-		if (!made.ok) return fail(made.message);
-		const { answer, renewed } = made.value;
-		document = renewed ?? document;
-		for (const fault of answer.faults) err(`${faultLine(fault as Fault)}\n`);
-		if (answer.moreFaults > 0) err(`and ${answer.moreFaults} more faults\n`);
-		for (const { time_s, column, before, file: offered } of answer.conflictList)
-			err(
-				`${isoTime(time_s, document.facts.utcOffset_min)} ${column}: the project has ${before}, the file ${offered}\n`,
-			);
-		if (answer.outcome !== 'done') return fail(answer.why ?? 'Nothing was imported.');
-		out(
-			`${answer.rows} rows read, ${answer.added} new, ${answer.duplicates} there already, ${answer.conflicts} figures that differ; ${answer.rings} rings balanced anew.\n`,
-		);
-		return 0;
+		if (made.ok) document = made.value.renewed ?? document;
+		return tellImport(made, document, { out, err });
 	} finally {
 		document.close();
 	}
+}
+
+/** Goes on with the import of a project that was broken off, or removes what it has left. */
+export async function goOnImport(
+	project: string,
+	what: 'go on' | 'discard',
+	caller: Caller,
+	streams: Streams,
+): Promise<ExitCode> {
+	const fail = (message: string): ExitCode => {
+		streams.err(`${message}\n`);
+		return 1;
+	};
+	if (!existsSync(resolve(project))) return fail(`There is no file ${project}.`);
+	const file = ProjectFile.open({ path: resolve(project), for: 'write', ...caller });
+	if (!file.ok) return fail(file.message);
+	const opened = await OpenDocument.open(file.value, () => {});
+	if (!opened.ok) return fail(opened.message);
+	let document = opened.value;
+	const desk = new LoggerDesk();
+	try {
+		if (what === 'discard') {
+			const reply = desk.discard(document);
+			if (!reply.ok) return fail(reply.message);
+			if (!reply.value.discarded) return fail('There is no import that was broken off.');
+			streams.out('What was read is removed.\n');
+			return 0;
+		}
+		const by = { who: caller.person, at_s: caller.now_s };
+		const made = await desk.goOn(document, by, () => {});
+		if (made.ok) document = made.value.renewed ?? document;
+		return tellImport(made, document, streams);
+	} finally {
+		document.close();
+	}
+}
+
+/** Says what has come of an import. */
+function tellImport(made: ImportReply, document: OpenDocument, { out, err }: Streams): ExitCode {
+	if (!made.ok) {
+		err(`${made.message}\n`);
+		return 1;
+	}
+	const { answer } = made.value;
+	for (const fault of answer.faults) err(`${faultLine(fault as Fault)}\n`);
+	if (answer.moreFaults > 0) err(`and ${answer.moreFaults} more faults\n`);
+	for (const { time_s, column, before, file: offered } of answer.conflictList)
+		err(
+			`${isoTime(time_s, document.facts.utcOffset_min)} ${column}: the project has ${before}, the file ${offered}\n`,
+		);
+	if (answer.outcome !== 'done') {
+		err(`${answer.why ?? 'Nothing was imported.'}\n`);
+		return 1;
+	}
+	out(
+		`${answer.rows} rows read, ${answer.added} new, ${answer.duplicates} there already, ${answer.conflicts} figures that differ; ${answer.rings} rings balanced anew.\n`,
+	);
+	return 0;
 }
 
 /** The layout in a file, or why there is none. */

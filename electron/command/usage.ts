@@ -11,6 +11,8 @@ export const USAGE = `Slurry Ledger, headless.
                                             the import (WAY refuse), or one of the two stays (keepBefore,
                                             takeFile). Without profile or map: the profile that fits, else
                                             the plain dialect
+  import PROJECT --go-on                    go on with an import that was broken off, where it stopped
+  import PROJECT --discard                  remove what such an import has left, to begin another
   import PROJECT FILE --look                print how the file would be read, to put right and name with --map
   export-sheet PROJECT SHEET FILE           write a sheet (rings, ground, readings, meters, bypass_decisions,
                                             mode_overrides, ledger) as FILE.csv, FILE.xlsx or FILE.parquet

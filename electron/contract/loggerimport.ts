@@ -242,6 +242,28 @@ export const LOGGER_SHAPES = {
 	},
 	/** Answered at once: whether there was an import to cancel. */
 	cancel: { ask: z.object({}), answer: z.object({ cancelled: z.boolean() }) },
+	/** The import that was broken off and can go on where it stopped; null: there is none. */
+	unfinished: {
+		ask: z.object({}),
+		answer: z
+			.object({
+				files: z.array(z.string()),
+				/** Bytes read, and of all files together. */
+				read: z.number(),
+				ofBytes: z.number(),
+				/** Days kept aside that are whole; all before this moment are. */
+				days: z.number(),
+				upTo_s: z.number(),
+				begun_s: z.number(),
+				/** Why it cannot go on as things are; null: it can. */
+				notNow: z.string().nullable(),
+			})
+			.nullable(),
+	},
+	/** Goes on with it: the same files, layout and choices. As `import` otherwise. */
+	goOn: { ask: z.object({}), answer: loggerImported },
+	/** Removes what it has left. */
+	discard: { ask: z.object({}), answer: z.object({ discarded: z.boolean() }) },
 	profiles: {
 		ask: z.object({}),
 		answer: z.array(z.object({ name: z.string(), layout: loggerLayout, usedAt_s: z.number() })),
@@ -265,4 +287,5 @@ export const LOGGER_SHAPES = {
 export type LoggerLayout = z.infer<typeof loggerLayout>;
 export type LoggerInspection = z.infer<typeof loggerInspection>;
 export type LoggerImported = z.infer<typeof loggerImported>;
+export type UnfinishedImport = NonNullable<z.infer<typeof LOGGER_SHAPES.unfinished.answer>>;
 export type PreviewField = z.infer<typeof previewField>;

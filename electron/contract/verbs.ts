@@ -427,6 +427,9 @@ export const VERBS = {
 	/** Imports record files into the series beside the project, all of them or nothing. */
 	'logger.import': verb(LOGGER_SHAPES.import.ask, LOGGER_SHAPES.import.answer, true),
 	'logger.cancel': verb(LOGGER_SHAPES.cancel.ask, LOGGER_SHAPES.cancel.answer, false),
+	'logger.unfinished': verb(LOGGER_SHAPES.unfinished.ask, LOGGER_SHAPES.unfinished.answer, false),
+	'logger.goOn': verb(LOGGER_SHAPES.goOn.ask, LOGGER_SHAPES.goOn.answer, true),
+	'logger.discard': verb(LOGGER_SHAPES.discard.ask, LOGGER_SHAPES.discard.answer, true),
 	'logger.profiles': verb(LOGGER_SHAPES.profiles.ask, LOGGER_SHAPES.profiles.answer, false),
 	'logger.sources': verb(LOGGER_SHAPES.sources.ask, LOGGER_SHAPES.sources.answer, false),
 

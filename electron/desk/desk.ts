@@ -19,7 +19,7 @@ import { createEmptyProject, createProject, inspectFolder } from './create.ts';
 import { type Edited, OpenDocument } from './document.ts';
 import type { DeskHandle, DeskOptions } from './door.ts';
 import { type Admitted, admit } from './gate.ts';
-import { type ChosenFile, LoggerDesk } from './loggerdesk.ts';
+import { type ChosenFile, type ImportReply, LoggerDesk } from './loggerdesk.ts';
 import { freeName, newPath, Places, PROJECT_ENDING, titleOf } from './places.ts';
 import { readSettings, withRecent, writeSettings } from './recent.ts';
 
@@ -35,6 +35,7 @@ const OUT_OF_TURN: ReadonlySet<VerbName> = new Set([
 	'project.inspectFolder',
 	'logger.inspect',
 	'logger.cancel',
+	'logger.unfinished',
 	'logger.profiles',
 	'logger.sources',
 ]);
@@ -250,6 +251,13 @@ class Desk implements DeskHandle {
 		return { ok: true, value: chosen };
 	}
 
+	#imported(made: ImportReply): Reply<Answer<'logger.import'>> {
+		if (!made.ok) return made;
+		const { answer, renewed } = made.value;
+		if (renewed !== null) this.#takeRenewed(renewed, 'import of logger files');
+		return { ok: true, value: answer };
+	}
+
 	/** The document anew: a number is left out, which tells pages to ask for their sheets again. */
 	#takeRenewed(renewed: OpenDocument, label: string): void {
 		this.#document = renewed;
@@ -398,11 +406,18 @@ class Desk implements DeskHandle {
 						this.#by(),
 						this.#progress,
 					);
-					if (!made.ok) return made;
-					const { answer, renewed } = made.value;
-					if (renewed !== null) this.#takeRenewed(renewed, 'import of logger files');
-					return { ok: true, value: answer };
+					return this.#imported(made);
 				}),
+			'logger.unfinished': () =>
+				this.#withDocument((document) => ({
+					ok: true,
+					value: this.#logger.unfinished(document),
+				})),
+			'logger.goOn': () =>
+				this.#withDocument(async (document) =>
+					this.#imported(await this.#logger.goOn(document, this.#by(), this.#progress)),
+				),
+			'logger.discard': () => this.#withDocument((document) => this.#logger.discard(document)),
 			'logger.cancel': async () => ({ ok: true, value: { cancelled: this.#logger.cancel() } }),
 			'logger.profiles': () =>
 				this.#withDocument((document) => ({ ok: true, value: this.#logger.profiles(document) })),

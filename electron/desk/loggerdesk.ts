@@ -7,6 +7,7 @@ import {
 	type LoggerInspection,
 	type LoggerLayout,
 	loggerLayout,
+	type UnfinishedImport,
 } from '../contract/loggerimport.ts';
 import { READING_LOGGER } from '../contract/progress.ts';
 import type { Answer, Reply } from '../contract/verbs.ts';
@@ -18,6 +19,7 @@ import { fieldsOf } from '../logger/layout/rowreader.ts';
 import { isZone } from '../logger/layout/zone.ts';
 import type { OnConflict } from '../logger/mergeday.ts';
 import { SeriesDamaged } from '../logger/parquet/decode.ts';
+import { dropUnfinished, type Unfinished, unfinishedImport } from '../logger/unfinished.ts';
 import { errorCode, refuse } from '../store/header.ts';
 import type { By, OpenDocument } from './document.ts';
 import { firstFault } from './firstfault.ts';
@@ -43,6 +45,11 @@ export interface ChosenFile {
 	readonly placeId: string;
 	readonly path: string;
 }
+
+export type ImportReply = Reply<{
+	readonly answer: LoggerImported;
+	readonly renewed: OpenDocument | null;
+}>;
 
 interface Profile {
 	readonly name: string;
@@ -106,15 +113,61 @@ export class LoggerDesk {
 
 	/**
 	 * Imports files into the series beside the document, all of them or nothing, and gives the document
-	 * anew with its rings balanced from it; `renewed` is null if the series is as it was. Refusals:
-	 * `read_only`, `series_damaged`, `bad_layout`, `import_running`.
+	 * anew with its rings balanced from it; `renewed` is null if the series is as it was. What an import
+	 * that was broken off has left is removed. Refusals: `read_only`, `series_damaged`, `bad_layout`,
+	 * `import_running`.
 	 */
-	async import(
+	import(document: OpenDocument, ask: ImportAsk, by: By, progress: Progress): Promise<ImportReply> {
+		return this.#run(document, ask, null, by, progress);
+	}
+
+	/**
+	 * Goes on with the import that was broken off. Refusals besides those of an import: `nothing_unfinished`,
+	 * `cannot_go_on`, `files_changed`; the days kept aside stay for when the files are back.
+	 */
+	async goOn(document: OpenDocument, by: By, progress: Progress): Promise<ImportReply> {
+		const found = unfinishedImport(seriesFolderOf(document.path));
+		if (found === null)
+			return refuse('nothing_unfinished', 'There is no import that was broken off.');
+		const why = notNow(document, found);
+		if (why !== null) return refuse('cannot_go_on', why);
+		return this.#run(document, found.ask, found, by, progress);
+	}
+
+	/** The import that was broken off, if there is one that can go on. */
+	unfinished(document: OpenDocument): UnfinishedImport | null {
+		const found = this.#running === null ? unfinishedImport(seriesFolderOf(document.path)) : null;
+		if (found === null) return null;
+		return {
+			files: found.ask.files.map((path) => basename(path)),
+			read: found.read.reduce((sum, { bytes }) => sum + bytes, 0),
+			ofBytes: found.ofBytes,
+			days: found.writer.days.length,
+			upTo_s: found.writer.day * 86_400,
+			begun_s: found.begun_s,
+			notNow: notNow(document, found),
+		};
+	}
+
+	/** Removes what an import that was broken off has left. Refusals: `read_only`, `import_running`. */
+	discard(document: OpenDocument): Reply<{ discarded: boolean }> {
+		const { readOnlyWhy } = document.state();
+		if (readOnlyWhy !== null)
+			return refuse('read_only', `The project cannot be changed here: ${readOnlyWhy}`);
+		if (this.#running !== null) return refuse('import_running', 'An import is under way.');
+		const seriesFolder = seriesFolderOf(document.path);
+		const discarded = unfinishedImport(seriesFolder) !== null;
+		dropUnfinished(seriesFolder);
+		return { ok: true, value: { discarded } };
+	}
+
+	async #run(
 		document: OpenDocument,
 		ask: ImportAsk,
+		goOn: Unfinished | null,
 		by: By,
 		progress: Progress,
-	): Promise<Reply<{ readonly answer: LoggerImported; readonly renewed: OpenDocument | null }>> {
+	): Promise<ImportReply> {
 		const { readOnlyWhy } = document.state();
 		if (readOnlyWhy !== null)
 			return refuse('read_only', `The project cannot be changed here: ${readOnlyWhy}`);
@@ -140,6 +193,12 @@ export class LoggerDesk {
 				inputs: null,
 				take: ask.take,
 				signal: stop.signal,
+				keepAside: {
+					ask: { ...ask, files: [...ask.files] },
+					begun_s: goOn?.begun_s ?? by.at_s,
+					base: present === null ? null : seriesId(seriesFolder),
+				},
+				...(goOn === null ? {} : { goOn }),
 				onProgress: ({ rows, bytes, ofBytes }) =>
 					progress(READING_LOGGER, rows, bytes === 0 ? null : Math.round((rows * ofBytes) / bytes)),
 			});
@@ -166,7 +225,18 @@ export class LoggerDesk {
 			return { ok: true, value: { answer, renewed: renewed.value } };
 		} catch (error) {
 			if (stop.signal.aborted)
-				return { ok: true, value: { answer: cancelled(took_s()), renewed: null } };
+				return {
+					ok: true,
+					value: {
+						answer: cancelled(took_s(), unfinishedImport(seriesFolder) !== null),
+						renewed: null,
+					},
+				};
+			if ((error as Error).name === 'FilesChanged')
+				return refuse(
+					'files_changed',
+					`It cannot go on: ${(error as Error).message}. With the file as it was it can; else discard what was read and import anew.`,
+				);
 			if (error instanceof SeriesDamaged || (error as Error).name === 'SeriesDamaged')
 				return refuse(
 					'series_damaged',
@@ -378,9 +448,27 @@ function answerOf(
 	};
 }
 
-const cancelled = (took_s: number): LoggerImported => ({
+/** Why an import that was broken off cannot go on as things are; null: it can. */
+function notNow(document: OpenDocument, { ask, base }: Unfinished): string | null {
+	const seriesFolder = seriesFolderOf(document.path);
+	try {
+		const now = existsSync(seriesFolder) ? seriesId(seriesFolder) : null;
+		if (now !== base)
+			return 'The series of the project has changed since the import was broken off: what was read then cannot be gone on with.';
+	} catch (error) {
+		if (!(error instanceof SeriesDamaged)) throw error;
+		return `The logger's series beside the project is damaged: ${error.message}.`;
+	}
+	const gone = ask.files.filter((path) => !existsSync(path)).map((path) => basename(path));
+	if (gone.length === 0) return null;
+	return `${gone.join(', ')} ${gone.length === 1 ? 'is' : 'are'} not where ${gone.length === 1 ? 'it was' : 'they were'} when the import began.`;
+}
+
+const cancelled = (took_s: number, canGoOn: boolean): LoggerImported => ({
 	outcome: 'cancelled',
-	why: 'Nothing was kept: the project is as it was. Importing the same files again begins anew.',
+	why: canGoOn
+		? 'The project is as it was. What was read is kept aside: the import can go on where it stopped, or be discarded.'
+		: 'Nothing was kept: the project is as it was. Importing the same files again begins anew.',
 	sources: [],
 	rows: 0,
 	added: 0,

@@ -65,7 +65,7 @@ export interface LoggerImportAsk {
 	readonly goOn?: Unfinished;
 }
 
-const NOTE_EVERY_MS = 1_000;
+const NOTE_EVERY_MS = 250;
 
 export interface LoggerImport {
 	/** In the order the files were given. */

@@ -288,9 +288,18 @@ describe('a long import', () => {
 		);
 		await page.getByRole('button', { name: 'Cancel the import' }).click();
 		await page.getByRole('dialog', { name: 'The import was cancelled' }).waitFor();
-		await dialog().getByRole('button', { name: 'Close' }).last().click();
+		await page.getByText('The project is as it was').waitFor();
+		await page.keyboard.press('Escape');
 		await dialogGone();
 		await soon(() => page.locator('.status-strip').textContent()).toBe(before);
+		// What was read is offered again, until it is discarded.
+		await page.getByRole('button', { name: 'File', exact: true }).click();
+		await page.getByRole('menuitem', { name: /logger/i }).click();
+		await page.getByRole('dialog', { name: 'An import was broken off' }).waitFor();
+		await page.getByRole('button', { name: 'Discard what was read' }).click();
+		await page.getByRole('dialog', { name: 'Choose logger files' }).waitFor();
+		await page.keyboard.press('Escape');
+		await dialogGone();
 		await chooseLog('plant one.csv');
 		await tab(/Import/).click();
 		const sources = page.getByRole('region', { name: 'Imported so far' });

@@ -127,6 +127,44 @@ describe('the layout', () => {
 	});
 });
 
+describe('an import that was broken off', () => {
+	const broken = () => page.getByRole('dialog', { name: 'An import was broken off' });
+
+	it('is offered first, goes on, and comes to its result', async () => {
+		await show('show=logger&unfinished=there');
+		await broken().waitFor();
+		expect(await broken().locator('.summary').textContent()).toMatch(
+			/Read3\.1.MB of 5\.2.MB, 59 %.*Days kept aside11/,
+		);
+		await page.getByRole('button', { name: 'Go on with it' }).click();
+		await page.getByRole('dialog', { name: /rows imported$/ }).waitFor();
+		expect(await calls('logger.goOn')).toHaveLength(1);
+		// There is no layout to go back to: it was not asked for here.
+		expect(await page.getByRole('button', { name: 'Back to the layout' }).count()).toBe(0);
+	});
+
+	it('can be discarded, or left for other files', async () => {
+		await show('show=logger&unfinished=there');
+		await page.getByRole('button', { name: 'Discard what was read' }).click();
+		await page.getByRole('dialog', { name: 'Choose logger files' }).waitFor();
+		expect(await calls('logger.discard')).toHaveLength(1);
+		await show('show=logger&unfinished=there');
+		await page.getByRole('button', { name: 'Choose other files…' }).click();
+		await page.getByRole('dialog', { name: 'Choose logger files' }).waitFor();
+		expect(await calls('logger.discard')).toHaveLength(0);
+	});
+
+	it('says why it cannot go on', async () => {
+		await show('show=logger&unfinished=gone');
+		await page.getByText('is not where it was when the import began.').waitFor();
+		expect(await page.getByRole('button', { name: 'Go on with it' }).isDisabled()).toBe(true);
+		await show('show=logger&unfinished=there&fails=logger.goOn');
+		await page.getByRole('button', { name: 'Go on with it' }).click();
+		await page.getByText('The file is locked by another program.').waitFor();
+		await page.getByRole('button', { name: 'Go on with it' }).waitFor();
+	});
+});
+
 describe('an import', () => {
 	it('shows that it runs and can be ended', async () => {
 		await show('show=logger&slow=logger.import');

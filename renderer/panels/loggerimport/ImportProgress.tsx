@@ -60,7 +60,7 @@ export function ImportProgress({ title }: { readonly title: string }) {
 				)}
 				<p className="soft">
 					{mayCancel
-						? 'Nothing of the project changes before the last row is read. Cancelling leaves it as it was.'
+						? 'Nothing of the project changes before the last row is read. Cancelling leaves it as it was; whole days read by then are kept aside, to go on with later.'
 						: 'The rows are read and recorded; what depends on them is worked out anew.'}
 				</p>
 			</div>

@@ -20,10 +20,10 @@ export function ImportResult({
 	readonly utcOffset_min: number;
 	/** Name of a column as in the sheets. */
 	readonly headingOf: (column: string) => string;
-	/** Imports once more, with another answer to conflicts. */
-	readonly onAgain: (conflicts: Conflicts) => void;
-	/** Back to the questions. */
-	readonly onBack: () => void;
+	/** Imports once more, with another answer to conflicts; null: the files were not asked for here. */
+	readonly onAgain: ((conflicts: Conflicts) => void) | null;
+	/** Back to the questions, if there were any. */
+	readonly onBack: (() => void) | null;
 	readonly onClose: () => void;
 }) {
 	const { outcome, conflicts } = result;
@@ -46,8 +46,8 @@ export function ImportResult({
 			width={result.conflictList.length > 0 || result.faults.length > 0 ? 1000 : 620}
 			footer={
 				<>
-					{!done && <Button onClick={onBack}>Back to the layout</Button>}
-					{clash && (
+					{!done && onBack && <Button onClick={onBack}>Back to the layout</Button>}
+					{clash && onAgain && (
 						<>
 							<Button onClick={() => onAgain('keepBefore')}>Import, keep what is there</Button>
 							<Button onClick={() => onAgain('takeFile')}>Import, take the files</Button>

@@ -1,10 +1,11 @@
 import '../panels.css';
 import './loggerimport.css';
-import { useCallback, useRef, useState } from 'react';
+import { useCallback, useEffect, useRef, useState } from 'react';
 import type {
 	LoggerImported,
 	LoggerInspection,
 	LoggerLayout,
+	UnfinishedImport as Unfinished,
 } from '../../../electron/contract/loggerimport.ts';
 import { useCallDesk, useDocument } from '../../desk/desk.tsx';
 import { Button } from '../../parts/Button.tsx';
@@ -22,6 +23,7 @@ import { ImportResult } from './ImportResult.tsx';
 import { type Conflicts, type ImportChoice, ImportStep, type LoggerSource } from './ImportStep.tsx';
 import { LayoutStep } from './LayoutStep.tsx';
 import { ModesStep } from './ModesStep.tsx';
+import { UnfinishedImport } from './UnfinishedImport.tsx';
 import { capital } from './words.ts';
 
 const STEPS = [
@@ -33,21 +35,32 @@ const STEPS = [
 type StepId = (typeof STEPS)[number]['id'];
 
 type Stage =
+	| { readonly kind: 'asking' }
+	| {
+			readonly kind: 'unfinished';
+			readonly title: string;
+			readonly found: Unfinished;
+			readonly trouble: string | null;
+	  }
 	| { readonly kind: 'choose' }
 	| { readonly kind: 'looking' }
 	| { readonly kind: 'unread'; readonly message: string }
 	| { readonly kind: 'layout' }
-	| { readonly kind: 'importing' }
+	| { readonly kind: 'importing'; readonly title: string }
 	| { readonly kind: 'result'; readonly result: LoggerImported };
+
+const titleFor = (files: readonly string[]): string =>
+	files.length === 1 ? `Import ${files[0] ?? ''}` : `Import ${files.length} logger files`;
 
 /**
  * Logger files of any layout into the series of the open drive: files, layout as guessed and as
- * corrected, columns with a preview, modes, import, result. Nothing is written before the last step.
+ * corrected, columns with a preview, modes, import, result. Nothing is written before the last step. An
+ * import that was broken off is offered first.
  */
 export function LoggerImport({ onClose }: { readonly onClose: () => void }) {
 	const callDesk = useCallDesk();
 	const utcOffset_min = useDocument()?.utcOffset_min ?? 0;
-	const [stage, setStage] = useState<Stage>({ kind: 'choose' });
+	const [stage, setStage] = useState<Stage>({ kind: 'asking' });
 	const [files, setFiles] = useState<readonly ChosenPlace[]>([]);
 	const [seen, setSeen] = useState<LoggerInspection | null>(null);
 	const [step, setStep] = useState<StepId>('layout');
@@ -61,6 +74,21 @@ export function LoggerImport({ onClose }: { readonly onClose: () => void }) {
 		take: 'all',
 	});
 	const turn = useRef(0);
+	useEffect(() => {
+		let wanted = true;
+		void callDesk('logger.unfinished', {}).then((reply) => {
+			if (!wanted) return;
+			const found = reply.ok ? reply.value : null;
+			setStage(
+				found === null
+					? { kind: 'choose' }
+					: { kind: 'unfinished', title: 'An import was broken off', found, trouble: null },
+			);
+		});
+		return () => {
+			wanted = false;
+		};
+	}, [callDesk]);
 
 	/** Looks at the files with a layout or a profile; the last asked counts. */
 	const look = useCallback(
@@ -116,8 +144,31 @@ export function LoggerImport({ onClose }: { readonly onClose: () => void }) {
 		setSeen((old) => old && { ...old, layout });
 		void relook({ layout });
 	};
+	/** What has come of an import: one that was cancelled can go on if whole days of it are kept aside. */
+	const settle = async (result: LoggerImported) => {
+		const left = result.outcome === 'cancelled' ? await callDesk('logger.unfinished', {}) : null;
+		const found = left?.ok ? left.value : null;
+		setStage(
+			found === null
+				? { kind: 'result', result }
+				: { kind: 'unfinished', title: 'The import was cancelled', found, trouble: null },
+		);
+	};
+	const goOn = async (from: Stage & { kind: 'unfinished' }) => {
+		setStage({ kind: 'importing', title: titleFor(from.found.files) });
+		const reply = await callDesk('logger.goOn', {});
+		if (reply.ok) await settle(reply.value);
+		else setStage({ ...from, trouble: reply.message });
+	};
+	const discard = async (from: Stage & { kind: 'unfinished' }) => {
+		setBusy(true);
+		const reply = await callDesk('logger.discard', {});
+		setBusy(false);
+		if (reply.ok) setStage({ kind: 'choose' });
+		else setStage({ ...from, trouble: reply.message });
+	};
 	const run = async (layout: LoggerLayout, chosen: ImportChoice) => {
-		setStage({ kind: 'importing' });
+		setStage({ kind: 'importing', title });
 		const saveAs = chosen.saveAs.trim();
 		const reply = await callDesk('logger.import', {
 			files: files.map(({ placeId }) => placeId),
@@ -126,15 +177,51 @@ export function LoggerImport({ onClose }: { readonly onClose: () => void }) {
 			conflicts: chosen.conflicts,
 			take: chosen.take,
 		});
-		if (reply.ok) setStage({ kind: 'result', result: reply.value });
+		if (reply.ok) await settle(reply.value);
 		else {
 			setTrouble(reply.message);
 			setStage({ kind: 'layout' });
 		}
 	};
 
-	const title =
-		files.length === 1 ? `Import ${files[0]?.title ?? ''}` : `Import ${files.length} logger files`;
+	const title = titleFor(files.map((file) => file.title));
+	if (stage.kind === 'asking') return null;
+	if (stage.kind === 'unfinished')
+		return (
+			<UnfinishedImport
+				title={stage.title}
+				found={stage.found}
+				trouble={stage.trouble}
+				busy={busy}
+				utcOffset_min={utcOffset_min}
+				onGoOn={() => void goOn(stage)}
+				onDiscard={() => void discard(stage)}
+				onOther={() => setStage({ kind: 'choose' })}
+				onClose={onClose}
+			/>
+		);
+	if (stage.kind === 'importing') return <ImportProgress title={stage.title} />;
+	if (stage.kind === 'result') {
+		return (
+			<ImportResult
+				result={stage.result}
+				utcOffset_min={utcOffset_min}
+				headingOf={(column) =>
+					capital(seen?.targets.find(({ id }) => id === column)?.heading ?? column)
+				}
+				onAgain={
+					seen &&
+					((conflicts: Conflicts) => {
+						const next = { ...choice, conflicts };
+						setChoice(next);
+						void run(seen.layout, next);
+					})
+				}
+				onBack={seen && (() => setStage({ kind: 'layout' }))}
+				onClose={onClose}
+			/>
+		);
+	}
 	if (stage.kind === 'choose') {
 		return <FileChooser onChoose={(chosen) => void begin(chosen)} onClose={onClose} />;
 	}
@@ -163,25 +250,6 @@ export function LoggerImport({ onClose }: { readonly onClose: () => void }) {
 					{stage.kind === 'unread' ? stage.message : null}
 				</Notice>
 			</Dialog>
-		);
-	}
-	if (stage.kind === 'importing') return <ImportProgress title={title} />;
-	if (stage.kind === 'result') {
-		return (
-			<ImportResult
-				result={stage.result}
-				utcOffset_min={utcOffset_min}
-				headingOf={(column) =>
-					capital(seen.targets.find(({ id }) => id === column)?.heading ?? column)
-				}
-				onAgain={(conflicts: Conflicts) => {
-					const next = { ...choice, conflicts };
-					setChoice(next);
-					void run(seen.layout, next);
-				}}
-				onBack={() => setStage({ kind: 'layout' })}
-				onClose={onClose}
-			/>
 		);
 	}
 	const at = STEPS.findIndex(({ id }) => id === step);

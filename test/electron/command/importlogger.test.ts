@@ -1,5 +1,8 @@
-import { writeFileSync } from 'node:fs';
+import { spawn } from 'node:child_process';
+import { once } from 'node:events';
+import { existsSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { beforeAll, expect, it } from 'vitest';
 import { runCommand } from '../../../electron/command/desk.ts';
 import type { LoggerLayout } from '../../../electron/contract/loggerimport.ts';
@@ -114,3 +117,54 @@ it('ends with 1 and both figures where they differ, and with 2 for wrong use', a
 		(await run('import', at('plain.slurrybook'), at('plain.csv'), '--map', at('bad.json'))).err,
 	).toMatch(/holds no layout/u);
 }, 120_000);
+
+it('refuses another import while one that was broken off waits, goes on with it, or discards it', async () => {
+	const { plain, rows } = records();
+	const [head, ...lines] = plain.split('\n');
+	const later = Array.from({ length: 300_000 }, (_, n) =>
+		[iso(startOf(2) + 10 + 10 * n), 'bypass', 900, 1.08, 900, 1.09].join(','),
+	);
+	writeFileSync(at('long.csv'), [head, ...lines, ...later].join('\n'));
+	expect(await run('import', at('plain.slurrybook'), '--go-on')).toMatchObject({
+		code: 1,
+		err: 'There is no import that was broken off.\n',
+	});
+	const breakOff = async () => {
+		const import_ = spawn(
+			process.execPath,
+			[
+				fileURLToPath(new URL('./importlong.ts', import.meta.url)),
+				at('plain.slurrybook'),
+				at('long.csv'),
+			],
+			{ stdio: 'ignore' },
+		);
+		const over = once(import_, 'close');
+		const note = join(at('plain.series.unfinished'), 'unfinished.json');
+		while (!existsSync(note) && import_.exitCode === null)
+			await new Promise((resolve) => setTimeout(resolve, 2));
+		import_.kill('SIGKILL');
+		await over;
+	};
+	await breakOff();
+	const other = await run('import', at('plain.slurrybook'), at('plain.csv'));
+	expect(other).toMatchObject({ code: 1, out: '' });
+	expect(other.err).toBe(
+		'An import of long.csv was broken off. Go on with it by --go-on, or remove what it has left by --discard.\n',
+	);
+	expect((await run('import', at('plain.slurrybook'), at('plain.csv'), '--go-on')).code).toBe(2);
+	expect(await run('import', at('plain.slurrybook'), '--discard')).toMatchObject({
+		code: 0,
+		err: '',
+	});
+	expect(existsSync(at('plain.series.unfinished'))).toBe(false);
+	await breakOff();
+	const whole = await run('import', at('plain.slurrybook'), '--go-on');
+	expect(whole).toMatchObject({ code: 0, err: '' });
+	expect(whole.out).toMatch(
+		new RegExp(
+			`^${rows + later.length} rows read, ${later.length} new, ${rows} there already`,
+			'u',
+		),
+	);
+}, 240_000);

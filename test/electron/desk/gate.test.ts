@@ -217,6 +217,9 @@ it('answers every verb of the contract in its shape', async () => {
 		'meters.checks': () => ({}),
 		'logger.inspect': () => ({ files: [loggerFile] }),
 		'logger.import': () => ({ files: [loggerFile], layout: look.layout, conflicts: 'refuse' }),
+		'logger.unfinished': () => ({}),
+		'logger.goOn': () => ({}),
+		'logger.discard': () => ({}),
 		'logger.cancel': () => ({}),
 		'logger.profiles': () => ({}),
 		'logger.sources': () => ({}),
@@ -257,6 +260,8 @@ it('answers every verb of the contract in its shape', async () => {
 		const reply = await desk.call(verb, ask as never);
 		if (verb.startsWith('places.choose'))
 			expect(reply).toMatchObject({ ok: false, code: 'no_dialog' });
+		else if (verb === 'logger.goOn')
+			expect(reply).toMatchObject({ ok: false, code: 'nothing_unfinished' });
 		else expect(reply, verb).toMatchObject({ ok: true });
 	}
 	for (const verb of NAMES.filter(

@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto';
-import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { beforeAll, describe, expect, it } from 'vitest';
 import type { LoggerLayout } from '../../../electron/contract/loggerimport.ts';
@@ -303,7 +303,7 @@ describe('files of another make, imported into an open project', () => {
 		desk.handle.close();
 	}, 120_000);
 
-	it('can be broken off, and leave the project as it was', async () => {
+	it('can be broken off, leave the project as it was, and go on where they stopped', async () => {
 		const desk = new TestDesk(folder);
 		await desk.create('demo', 'broken');
 		const first = await guessed(desk, 'first.csv');
@@ -312,22 +312,79 @@ describe('files of another make, imported into an open project', () => {
 		await desk.must('logger.import', { files: first.places, layout, conflicts: 'refuse' });
 		const ledger = await ledgerOf(desk);
 		const standing = everything('broken');
-		writeFileSync(join(folder, 'long.csv'), exported(FROM_S, FROM_S + 20 * 86_400));
+		writeFileSync(join(folder, 'long.csv'), exported(FROM_S, FROM_S + 40 * 86_400));
 		const files = [await desk.placeOf('long.csv')];
 		const importing = desk.must('logger.import', { files, layout, conflicts: 'refuse' });
-		const { promise, resolve } = Promise.withResolvers<void>();
-		desk.handle.listen((event) => {
-			if (event.event === 'progress') resolve();
-		});
-		await promise;
+		const note = join(folder, 'broken.series.unfinished', 'unfinished.json');
+		while (!existsSync(note)) await new Promise((resolve) => setTimeout(resolve, 2));
 		expect(await desk.must('logger.cancel', {})).toEqual({ cancelled: true });
 		expect(await importing).toMatchObject({ outcome: 'cancelled' });
 		expect(everything('broken')).toBe(standing);
 		expect(await ledgerOf(desk)).toEqual(ledger);
+		const left = await desk.must('logger.unfinished', {});
+		expect(left).toMatchObject({ files: ['long.csv'], notNow: null });
+		expect(left!.read).toBeGreaterThan(0);
+
+		// Another series than the one it was to go into: nothing to go on with.
+		renameSync(join(folder, 'broken.series'), join(folder, 'aside'));
+		expect(await desk.must('logger.unfinished', {})).toMatchObject({
+			notNow: expect.stringContaining('has changed since'),
+		});
+		expect(await desk.call('logger.goOn', {})).toMatchObject({ ok: false, code: 'cannot_go_on' });
+		renameSync(join(folder, 'aside'), join(folder, 'broken.series'));
+
+		// Another file under its name, and none.
+		const path = join(folder, 'long.csv');
+		const text = readFileSync(path, 'utf8');
+		writeFileSync(path, text.replace(';1080;', ';1081;'));
+		const changed = await desk.call('logger.goOn', {});
+		expect(changed).toMatchObject({ ok: false, code: 'files_changed' });
+		expect(changed.ok ? '' : changed.message).toContain('long.csv is not what it was');
+		renameSync(path, `${path}.gone`);
+		expect(await desk.must('logger.unfinished', {})).toMatchObject({
+			notNow: 'long.csv is not where it was when the import began.',
+		});
+		writeFileSync(path, text);
+
+		// Going on also after the desk was closed, and to the same series and ledger as in one go.
+		await desk.must('project.close', {});
+		await desk.open('broken.slurrybook');
+		const whole = await desk.must('logger.goOn', {});
+		expect(whole).toMatchObject({
+			outcome: 'done',
+			rows: 40 * 8_640,
+			duplicates: rowsIn(FROM_S, MIDDLE_S),
+		});
 		expect(readdirSync(folder).filter((name) => name.includes('unfinished'))).toEqual([]);
-		// Importing again begins anew and finds the first part there already.
-		const whole = await desk.must('logger.import', { files, layout, conflicts: 'refuse' });
-		expect(whole).toMatchObject({ outcome: 'done', duplicates: rowsIn(FROM_S, MIDDLE_S) });
+		expect(await desk.must('logger.unfinished', {})).toBeNull();
+		expect(await desk.call('logger.goOn', {})).toMatchObject({ code: 'nothing_unfinished' });
+		const ledgerNow = await ledgerOf(desk);
+		await desk.must('project.close', {});
+		await desk.create('demo', 'in one go');
+		await desk.must('logger.import', { files: first.places, layout, conflicts: 'refuse' });
+		await desk.must('logger.import', { files, layout, conflicts: 'refuse' });
+		expect(await ledgerOf(desk)).toEqual(ledgerNow);
+		expect(everything('in one go')).toBe(everything('broken'));
+		desk.handle.close();
+	}, 240_000);
+
+	it('that were broken off can be discarded, and begin anew', async () => {
+		const desk = new TestDesk(folder);
+		await desk.create('demo', 'discarded');
+		const { layout } = (await guessed(desk, 'first.csv')).look;
+		const files = [await desk.placeOf('long.csv')];
+		const ask = { files, layout: at(layout), conflicts: 'refuse' } as const;
+		const importing = desk.must('logger.import', ask);
+		const note = join(folder, 'discarded.series.unfinished', 'unfinished.json');
+		while (!existsSync(note)) await new Promise((resolve) => setTimeout(resolve, 2));
+		await desk.must('logger.cancel', {});
+		await importing;
+		expect(await desk.must('logger.unfinished', {})).not.toBeNull();
+		expect(await desk.must('logger.discard', {})).toEqual({ discarded: true });
+		expect(await desk.must('logger.discard', {})).toEqual({ discarded: false });
+		expect(await desk.must('logger.unfinished', {})).toBeNull();
+		expect(readdirSync(folder).filter((name) => name.startsWith('discarded.series'))).toEqual([]);
+		expect(await desk.must('logger.import', ask)).toMatchObject({ outcome: 'done', duplicates: 0 });
 		desk.handle.close();
 	}, 240_000);
 

@@ -38,6 +38,8 @@ export interface Making {
 	/** A logger file differs from what is there; a layout is kept. */
 	readonly conflicts: boolean;
 	readonly kept: boolean;
+	/** An import of logger files was broken off; `gone`: and the file is not there any more. */
+	readonly unfinished: '' | 'there' | 'gone';
 }
 
 export interface MadeDoor extends PageDoor {

@@ -76,7 +76,10 @@ const GUESS: LoggerLayout = {
 export function madeLogger(making: {
 	readonly conflicts: boolean;
 	readonly kept: boolean;
+	/** An import was broken off; `gone`: and its file is not there any more. */
+	readonly unfinished: '' | 'there' | 'gone';
 }): LoggerAnswers {
+	let isLeft = making.unfinished !== '';
 	const inspect = (layout: LoggerLayout, profile: string | null): LoggerInspection => {
 		const number = (text: string): number =>
 			Number(layout.decimal === ',' ? text.replace(',', '.') : text);
@@ -160,47 +163,71 @@ export function madeLogger(making: {
 			notYet: day ? null : 'No stamp can be read: choose another way it is written.',
 		};
 	};
+	const imported = (answer: 'refuse' | 'keepBefore' | 'takeFile'): LoggerImported => {
+		const clash = making.conflicts && answer === 'refuse';
+		const conflicts = making.conflicts ? 3 : 0;
+		return {
+			outcome: clash ? 'refused' : 'done',
+			why: clash ? 'Three rows differ from what is there; nothing was imported.' : null,
+			sources: clash
+				? []
+				: [
+						{
+							file: 'plant logger 2031-04-07.csv',
+							sha256: 'ab12'.repeat(16),
+							bytes: 5_214_900,
+							rows: 86_400,
+						},
+					],
+			rows: 86_400,
+			added: clash ? 0 : 72_000,
+			duplicates: clash ? 0 : 14_400 - conflicts,
+			conflicts,
+			overlap: { from_s: START_S, to_s: START_S + 14_400 },
+			conflictList: Array.from({ length: conflicts }, (_, row) => ({
+				time_s: START_S + row,
+				column: 'feed_flow_m3_h',
+				before: '979.9',
+				file: `98${row}.3`,
+				kept: answer === 'takeFile' ? ('file' as const) : ('before' as const),
+			})),
+			first_s: START_S,
+			last_s: START_S + 86_400,
+			rings: clash ? 0 : 12,
+			took_s: 3.2,
+			faults: [],
+			moreFaults: 0,
+		};
+	};
 	let layout = GUESS;
 	return {
 		'logger.inspect': (ask) => {
 			layout = ask.layout ?? GUESS;
 			return inspect(layout, ask.layout ? null : (ask.profile ?? null));
 		},
-		'logger.import': (ask): LoggerImported => {
-			const clash = making.conflicts && ask.conflicts === 'refuse';
-			const conflicts = making.conflicts ? 3 : 0;
-			return {
-				outcome: clash ? 'refused' : 'done',
-				why: clash ? 'Three rows differ from what is there; nothing was imported.' : null,
-				sources: clash
-					? []
-					: [
-							{
-								file: 'plant logger 2031-04-07.csv',
-								sha256: 'ab12'.repeat(16),
-								bytes: 5_214_900,
-								rows: 86_400,
-							},
-						],
-				rows: 86_400,
-				added: clash ? 0 : 72_000,
-				duplicates: clash ? 0 : 14_400 - conflicts,
-				conflicts,
-				overlap: { from_s: START_S, to_s: START_S + 14_400 },
-				conflictList: Array.from({ length: conflicts }, (_, row) => ({
-					time_s: START_S + row,
-					column: 'feed_flow_m3_h',
-					before: '979.9',
-					file: `98${row}.3`,
-					kept: ask.conflicts === 'takeFile' ? ('file' as const) : ('before' as const),
-				})),
-				first_s: START_S,
-				last_s: START_S + 86_400,
-				rings: clash ? 0 : 12,
-				took_s: 3.2,
-				faults: [],
-				moreFaults: 0,
-			};
+		'logger.import': (ask) => imported(ask.conflicts),
+		'logger.unfinished': () =>
+			isLeft
+				? {
+						files: ['plant logger 2031-04-07.csv'],
+						read: 3_100_000,
+						ofBytes: 5_214_900,
+						days: 11,
+						upTo_s: START_S + 11 * 86_400,
+						begun_s: START_S + 40 * 86_400,
+						notNow:
+							making.unfinished === 'gone'
+								? 'plant logger 2031-04-07.csv is not where it was when the import began.'
+								: null,
+					}
+				: null,
+		'logger.goOn': () => {
+			isLeft = false;
+			return imported('keepBefore');
+		},
+		'logger.discard': () => {
+			isLeft = false;
+			return { discarded: true };
 		},
 		'logger.cancel': () => ({ cancelled: true }),
 		'logger.profiles': () =>

@@ -42,6 +42,11 @@ const making: Making = {
 	faulty: asked.has('faulty'),
 	conflicts: asked.has('conflicts'),
 	kept: asked.has('kept'),
+	unfinished: asked.has('unfinished')
+		? asked.get('unfinished') === 'gone'
+			? 'gone'
+			: 'there'
+		: '',
 };
 const door = madeDoor(making);
 const store = new DeskStore(door, afterPaint);
