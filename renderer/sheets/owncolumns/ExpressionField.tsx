@@ -18,6 +18,7 @@ import { useCallDesk } from '../../desk/desk.tsx';
 import { Button } from '../../parts/Button.tsx';
 import { Choices, optionId, stepOf } from './Choices.tsx';
 import { markedText, oneLine, placeWords } from './markedtext.ts';
+import { offersMore } from './offers.ts';
 import type { OwnColumnSheet } from './owncolumn.ts';
 
 export interface ExpressionFieldProps {
@@ -279,12 +280,6 @@ export function ExpressionField({
 			</div>
 		</div>
 	);
-}
-
-/** Something has been begun, and it is not already what would be taken. */
-function offersMore(text: string, { from, to, offers }: FormulaSuggestAnswer): boolean {
-	const begun = text.slice(from, to);
-	return begun !== '' && !(offers.length === 1 && offers[0]?.insert === begun);
 }
 
 const KIND_WORDS = {

@@ -54,8 +54,14 @@ export function OwnColumnsTool({
 	}, [api, own]);
 	return (
 		<>
-			<Button icon={Sigma} title="Alt+=" onClick={() => setOpen({ begin: null })}>
-				Own columns{own.length > 0 ? ` (${own.length})` : ''}
+			<Button
+				icon={Sigma}
+				aria-label="Own columns"
+				title="Own columns (Alt+=)"
+				onClick={() => setOpen({ begin: null })}
+			>
+				<span className="own-tool-words">Own columns</span>
+				{own.length > 0 && <span>{own.length}</span>}
 			</Button>
 			{open && (
 				<OwnColumns

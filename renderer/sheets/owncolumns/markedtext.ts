@@ -13,7 +13,9 @@ export interface MarkedText {
  */
 export function markedText(text: string, from: number, to: number): MarkedText {
 	const begin = Math.max(0, Math.min(from, text.length));
-	if (begin === text.length) return { before: text, marked: ' ', after: '', atEnd: true };
+	if (begin >= text.trimEnd().length) {
+		return { before: text.slice(0, begin), marked: ' ', after: text.slice(begin + 1), atEnd: true };
+	}
 	const end = Math.max(begin + 1, Math.min(to, text.length));
 	return {
 		before: text.slice(0, begin),

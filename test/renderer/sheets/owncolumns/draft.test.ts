@@ -15,6 +15,7 @@ import {
 	oneLine,
 	placeWords,
 } from '../../../../renderer/sheets/owncolumns/markedtext.ts';
+import { offersMore } from '../../../../renderer/sheets/owncolumns/offers.ts';
 import type { OwnColumn } from '../../../../renderer/sheets/owncolumns/owncolumn.ts';
 import { unitMeant, unitsFor } from '../../../../renderer/sheets/owncolumns/unitsearch.ts';
 
@@ -88,6 +89,25 @@ describe('the search for a unit', () => {
 	});
 });
 
+describe('offers while typing', () => {
+	const offered = (text: string, from: number, ...inserts: string[]) =>
+		offersMore(text, { from, to: text.length, offers: inserts.map((insert) => ({ insert })) });
+
+	it('appear for what is begun and not for what is finished', () => {
+		expect(offered('vol', 0, 'volume_expected_m3')).toBe(true);
+		expect(offered('a + ', 4, 'volume_expected_m3')).toBe(false);
+		expect(offered('mean(', 5, 'volume_expected_m3')).toBe(false);
+		expect(offered('loss', 0, 'loss')).toBe(false);
+		expect(offered('loss', 0, 'loss', 'loss_share')).toBe(true);
+	});
+
+	it('leave a unit alone that stands behind a number or a unit', () => {
+		expect(offered('0 m^3/h', 6, 'feed_flow_m3_h')).toBe(false);
+		expect(offered('5 m', 2, 'mean(')).toBe(false);
+		expect(offered('m', 0, 'mean(')).toBe(true);
+	});
+});
+
 describe('the mark beneath a formula', () => {
 	it('lies on the characters meant, one at least', () => {
 		expect(markedText('a + b', 4, 5)).toEqual({
@@ -105,6 +125,12 @@ describe('the mark beneath a formula', () => {
 		expect(mark).toEqual({ before: 'a +', marked: ' ', after: '', atEnd: true });
 		expect(placeWords(mark)).toBe('At the end');
 		expect(markedText('', 5, 9).atEnd).toBe(true);
+		expect(markedText('a + ', 3, 4)).toEqual({
+			before: 'a +',
+			marked: ' ',
+			after: '',
+			atEnd: true,
+		});
 	});
 
 	it('lays what was pasted flat', () => {
