@@ -56,7 +56,7 @@ async function headings(name: string): Promise<{ id: string; left: number; pinne
 			})),
 		);
 	return found
-		.filter(({ id }) => !id.startsWith('ag-Grid') && !id.startsWith('row_'))
+		.filter(({ id }) => !/^(ag-Grid|row[-_])/.test(id))
 		.sort((a, b) => a.left - b.left);
 }
 const order = async (name: string) => (await headings(name)).map(({ id }) => id);
