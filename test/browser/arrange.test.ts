@@ -55,9 +55,7 @@ async function headings(name: string): Promise<{ id: string; left: number; pinne
 				pinned: cell.closest('.ag-pinned-left-header, .ag-pinned-left-section') !== null,
 			})),
 		);
-	return found
-		.filter(({ id }) => !/^(ag-Grid|row[-_])/.test(id))
-		.sort((a, b) => a.left - b.left);
+	return found.filter(({ id }) => !/^(ag-Grid|row[-_])/.test(id)).sort((a, b) => a.left - b.left);
 }
 const order = async (name: string) => (await headings(name)).map(({ id }) => id);
 
