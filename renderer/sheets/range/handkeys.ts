@@ -4,6 +4,8 @@ export type HandKey =
 	| { readonly kind: 'extend'; readonly to: Reach; readonly down: number; readonly right: number }
 	/** Go to the edge of the data. */
 	| { readonly kind: 'jump'; readonly down: number; readonly right: number }
+	/** Go to the end of the row, or to the corner of the sheet. */
+	| { readonly kind: 'go'; readonly to: 'end' | 'corner'; readonly way: 1 | -1 }
 	| { readonly kind: 'rows' | 'columns' | 'all' | 'letGo' }
 	| { readonly kind: 'fillDown' | 'fillRight' | 'seriesDown' }
 	| { readonly kind: 'clear' | 'copyWithHeadings' | 'tick' | 'duplicate' | 'insert' }
@@ -52,8 +54,8 @@ export function handKey(press: HandPress): HandKey | null {
 			return { kind: 'extend', to: 'page', down: key === 'PageDown' ? 1 : -1, right: 0 };
 		case 'Home':
 		case 'End': {
-			if (!shift) return null;
 			const way = key === 'End' ? 1 : -1;
+			if (!shift) return { kind: 'go', to: command ? 'corner' : 'end', way };
 			return command
 				? { kind: 'extend', to: 'corner', down: way, right: way }
 				: { kind: 'extend', to: 'end', down: 0, right: way };

@@ -370,8 +370,15 @@ export class Hands {
 			case 'extend':
 				return this.#extend(press);
 			case 'jump':
-				this.#focus(this.#edgeFrom(active, press.down, press.right));
+				this.#goTo(this.#edgeFrom(active, press.down, press.right));
 				return true;
+			case 'go': {
+				const last = press.way > 0;
+				const column = last ? this.#columns().length - 1 : 0;
+				const row = press.to === 'end' ? active.row : last ? this.#lastRow() : 0;
+				this.#goTo({ row, column });
+				return true;
+			}
 			case 'rows':
 				this.#choose({ ...block, left: 0, right: this.#columns().length - 1 });
 				return true;
@@ -491,7 +498,11 @@ export class Hands {
 		const column = this.#entryColumn ?? active.column;
 		this.#entryColumn = null;
 		const row = Math.max(0, Math.min(this.#lastRow(), active.row + (back ? -1 : 1)));
-		const spot = { row, column };
+		this.#goTo({ row, column });
+	}
+
+	/** Leaves the block for a single cell. */
+	#goTo(spot: Spot): void {
 		this.#take(spot, spot);
 		this.#focus(spot);
 	}

@@ -21,6 +21,8 @@ const ASKS: readonly (readonly [string, HandKey['kind'] | null])[] = [
 	['Shift+PageUp', 'extend'],
 	['Ctrl+Shift+End', 'extend'],
 	['Ctrl+ArrowUp', 'jump'],
+	['Home', 'go'],
+	['Ctrl+End', 'go'],
 	['Shift+Space', 'rows'],
 	['Ctrl+Space', 'columns'],
 	['Ctrl+a', 'all'],
