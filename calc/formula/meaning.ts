@@ -1,5 +1,6 @@
 import { findUnit, type UnitId, unit } from '../quantity/unit.ts';
 import type { CellType } from '../sheet/column.ts';
+import { FORMULA_FUNCTIONS, findFunction } from '../sheet/functions.ts';
 import {
 	combined,
 	isPlain,
@@ -13,7 +14,6 @@ import {
 } from './dimension.ts';
 import { type Expression, type FormulaFault, formulaFault, type Span } from './expression.ts';
 import type { Compare, Figure, Meaning } from './figure.ts';
-import { FORMULA_FUNCTIONS, findFunction } from './functions.ts';
 
 /**
  * What the names of a formula stand for and whether its units go together. Found once, when it is

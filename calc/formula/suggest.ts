@@ -1,6 +1,6 @@
 import { UNITS, unit } from '../quantity/unit.ts';
+import { FORMULA_FUNCTIONS, type FormulaFunction, findFunction } from '../sheet/functions.ts';
 import { reckoningFactor } from './dimension.ts';
-import { FORMULA_FUNCTIONS, type FormulaFunction, findFunction } from './functions.ts';
 import type { KnownColumn, KnownNames } from './meaning.ts';
 
 /** Something that could stand where the caret is. */

@@ -1,11 +1,11 @@
 import { formatNumber, formatQuantity, type NumberMarks } from '../quantity/format.ts';
 import { findColumn } from '../sheet/catalogue.ts';
 import type { CellValue } from '../sheet/column.ts';
+import { findFunction } from '../sheet/functions.ts';
 import { FIGURE_CAUTIONS, type Working, type WorkingLine } from '../sheet/working.ts';
 import type { PlannedColumn } from './columns.ts';
 import { type Measure, reckoningFactor, unitsOf, unitText } from './dimension.ts';
 import { type Expression, isFault } from './expression.ts';
-import { findFunction } from './functions.ts';
 import { meaningOf } from './meaning.ts';
 import type { FormulaFigures } from './recalculate.ts';
 

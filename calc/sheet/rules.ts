@@ -1,6 +1,5 @@
 import { STOPPED_NOISE_M3_S } from '../circuit/series.ts';
 import { type Fault, type FaultPlace, noteFault, stopFault } from '../fault/fault.ts';
-import { nameTrouble } from '../formula/names.ts';
 import { FACE_SUM_TOLERANCE } from '../ground/facemix.ts';
 import { fromSi } from '../quantity/convert.ts';
 import { sumOf } from '../quantity/sum.ts';
@@ -8,6 +7,7 @@ import { isoTime } from '../quantity/time.ts';
 import { findUnit } from '../quantity/unit.ts';
 import { findColumn, passingSize_mm } from './catalogue.ts';
 import type { CellValue, EnteredSheetId } from './column.ts';
+import { nameTrouble } from './ownname.ts';
 
 /** Rules between the cells of a row and between the rows of a sheet. Single cells are read by `readCell`. */
 

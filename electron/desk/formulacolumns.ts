@@ -10,13 +10,13 @@ import {
 } from '../../calc/formula/columns.ts';
 import { measureWords, unitsOf, unitText } from '../../calc/formula/dimension.ts';
 import type { KnownColumn } from '../../calc/formula/meaning.ts';
-import { nameTrouble } from '../../calc/formula/names.ts';
 import { suggest } from '../../calc/formula/suggest.ts';
 import { formulaWorking } from '../../calc/formula/working.ts';
 import { formatNumber, type NumberMarks } from '../../calc/quantity/format.ts';
 import { dateTime } from '../../calc/quantity/time.ts';
 import { findUnit, unit } from '../../calc/quantity/unit.ts';
 import { findColumn } from '../../calc/sheet/catalogue.ts';
+import { nameTrouble } from '../../calc/sheet/ownname.ts';
 import type { Working } from '../../calc/sheet/working.ts';
 import type {
 	FormulaCheckAnswer,

@@ -1,8 +1,8 @@
 import { useId, useState } from 'react';
+import { keep, kept } from '../look/kept.ts';
 import { BypassChecks } from '../panels/meterchecks/BypassChecks.tsx';
 import { Tabs } from '../parts/Tabs.tsx';
 import { CertificatesSheet } from '../sheets/CertificatesSheet.tsx';
-import { keep, kept } from './kept.ts';
 
 const VIEWS = [
 	{ id: 'certificates', title: 'Certificates' },

@@ -1,5 +1,5 @@
 import { useSyncExternalStore } from 'react';
-import { keep, kept } from './kept.ts';
+import { keep, kept } from '../look/kept.ts';
 
 export const THEMES = ['system', 'day', 'night'] as const;
 export type Theme = (typeof THEMES)[number];

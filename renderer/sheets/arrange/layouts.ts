@@ -1,6 +1,6 @@
 import type { SheetId } from '../../../calc/sheet/column.ts';
 import { readShiftStarts, shiftStartsText, THREE_SHIFTS } from '../../../calc/sheet/shift.ts';
-import { keep, kept } from '../../shell/kept.ts';
+import { keep, kept } from '../../look/kept.ts';
 import { type Arrangement, readArrangement } from './arrangement.ts';
 
 /**

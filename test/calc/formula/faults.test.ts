@@ -1,11 +1,11 @@
 import { describe, expect, test } from 'vitest';
 import { checkFormulas } from '../../../calc/formula/check.ts';
 import { planFormulas } from '../../../calc/formula/columns.ts';
-import { FORMULA_FUNCTIONS } from '../../../calc/formula/functions.ts';
-import { nameTrouble } from '../../../calc/formula/names.ts';
 import { FormulaFigures } from '../../../calc/formula/recalculate.ts';
 import type { UnitId } from '../../../calc/quantity/unit.ts';
 import { columnsOf } from '../../../calc/sheet/catalogue.ts';
+import { FORMULA_FUNCTIONS } from '../../../calc/sheet/functions.ts';
+import { nameTrouble } from '../../../calc/sheet/ownname.ts';
 import { columnOf, rowsOf } from './columnsof.ts';
 
 const faultOf = (
