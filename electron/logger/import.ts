@@ -12,12 +12,8 @@ import { SeriesDamaged } from './parquet/decode.ts';
 import { ReadyThreads } from './readythreads.ts';
 import type { DriveInputs } from './ringwindow.ts';
 import type { SeriesGrowth } from './serieswriter.ts';
-import {
-	dropUnfinished,
-	type Unfinished,
-	type UnfinishedAsk,
-	unfinishedImport,
-} from './unfinished.ts';
+import { dropUnfinished, type Unfinished, type UnfinishedAsk } from './unfinished.ts';
+import { unfinishedImport } from './unfinishedreader.ts';
 
 export interface LoggerProgress {
 	readonly rows: number;

@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { importLogger, type LoggerImportAsk } from '../../../electron/logger/import.ts';
-import { unfinishedImport } from '../../../electron/logger/unfinished.ts';
+import { unfinishedImport } from '../../../electron/logger/unfinishedreader.ts';
 
 /** Run as a process of its own: makes the import described in a file, or goes on with it, and says when it is made. */
 const [path] = process.argv.slice(2);

@@ -19,7 +19,8 @@ import {
 	type LoggerImportAsk,
 } from '../../../electron/logger/import.ts';
 import { lookAt } from '../../../electron/logger/layout/look.ts';
-import { unfinishedFolder, unfinishedImport } from '../../../electron/logger/unfinished.ts';
+import { unfinishedFolder } from '../../../electron/logger/unfinished.ts';
+import { unfinishedImport } from '../../../electron/logger/unfinishedreader.ts';
 import { chanceFrom } from '../desk/chance.ts';
 import { DIALECTS } from './madelayouts.ts';
 import { emptyFolder, madeRecord } from './madelogger.ts';
