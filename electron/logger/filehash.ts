@@ -2,7 +2,14 @@ import { createHash } from 'node:crypto';
 import { closeSync, fstatSync, openSync, readSync } from 'node:fs';
 import { basename } from 'node:path';
 
-/** SHA-256 of a file, taken piece by piece while another thread reads it. */
+export interface HashedFile {
+	/** Name without folder. */
+	readonly file: string;
+	readonly sha256: string;
+	readonly bytes: number;
+}
+
+/** SHA-256 of a file, taken piece by piece while it is read. */
 export class FileHash {
 	readonly #path: string;
 	readonly #hash = createHash('sha256');
@@ -32,7 +39,7 @@ export class FileHash {
 	}
 
 	/** Hashes the rest; null if the file cannot be read, which the reading thread tells. */
-	finish(): { file: string; sha256: string; bytes: number } | null {
+	finish(): HashedFile | null {
 		try {
 			this.#fd ??= openSync(this.#path, 'r');
 			this.advance(fstatSync(this.#fd).size);

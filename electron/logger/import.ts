@@ -133,7 +133,15 @@ export async function importLogger(ask: LoggerImportAsk): Promise<LoggerImport> 
 		const written = threads.answer(series, 'series');
 		const overlapping = base !== null || layout !== null;
 		const reader = threads.start(
-			{ role: 'read', files, layout, overlapping, series: port1, goOn },
+			{
+				role: 'read',
+				files,
+				layout,
+				overlapping,
+				series: port1,
+				hashing: noting === null,
+				goOn,
+			},
 			[port1],
 		);
 		const read = await threads.answer(reader, 'read', ask.onProgress);
@@ -183,6 +191,7 @@ export async function inspectLogger(
 				layout: null,
 				overlapping: false,
 				series: null,
+				hashing: false,
 				goOn: null,
 			},
 			[],

@@ -4,6 +4,7 @@ import type { Fault } from '../../calc/fault/fault.ts';
 import type { LoggerLayout } from '../contract/loggerimport.ts';
 import type { FaultsSoFar } from '../folder/faultlist.ts';
 import type { LoggerBatch } from './batch.ts';
+import type { HashedFile } from './filehash.ts';
 import type { RuleStretch } from './layout/rulestretch.ts';
 import type { Manifest, SeriesSource } from './manifest.ts';
 import type { OnConflict } from './mergeday.ts';
@@ -23,6 +24,8 @@ export type WorkerTask =
 			readonly overlapping: boolean;
 			/** To the thread that writes the series; null: none is written. */
 			readonly series: MessagePort | null;
+			/** The files are hashed as they are read; false: by the thread that writes, which notes how far it came. */
+			readonly hashing: boolean;
 			/** An import that was broken off goes on; null: it begins. */
 			readonly goOn: Pick<Unfinished, 'place' | 'gapLimit_s' | 'firstTime_s'> | null;
 	  }
@@ -72,6 +75,8 @@ export type ToSeries =
 			readonly rowsByFile: readonly number[];
 			readonly gapLimit_s: number;
 			readonly keep: boolean;
+			/** Of each file, null for one that cannot be read; null altogether: the series thread hashes. */
+			readonly hashed: readonly (HashedFile | null)[] | null;
 	  };
 /** Back: one batch has been taken and may be filled again. */
 export type FromSeries = { readonly what: 'taken'; readonly batch: LoggerBatch };

@@ -4,7 +4,7 @@ import { LOGGER_GAP_FLOOR_S } from '../../calc/circuit/gap.ts';
 import type { Fault } from '../../calc/fault/fault.ts';
 import { FaultList } from '../folder/faultlist.ts';
 import { buffersOf, type LoggerBatch } from './batch.ts';
-import { FileHash } from './filehash.ts';
+import { FileHash, type HashedFile } from './filehash.ts';
 import type { SeriesSource } from './manifest.ts';
 import type { BatchPlace, FromSeries, ToMain, ToSeries, WorkerTask } from './messages.ts';
 import { PlaceTold } from './placetold.ts';
@@ -14,8 +14,8 @@ import { RingWindow } from './ringwindow.ts';
 import { SeriesWriter } from './serieswriter.ts';
 import { noteUnfinished, unfinishedFolder } from './unfinished.ts';
 
-// The two threads of an import: one reads, the other balances rings, hashes the files and
-// writes the series.
+// The two threads of an import: one reads, the other balances rings and writes the series. The files
+// are hashed by the one that reads, which has the time, or, where notes are made, by the one that makes them.
 
 /** Batches on their way between the threads at most; bounds the memory of an import. */
 const BATCHES_UNDER_WAY = 8;
@@ -38,6 +38,7 @@ async function readFiles(task: WorkerTask & { role: 'read' }): Promise<void> {
 	const place = new PlaceTold(goOn?.place ?? null);
 	let told = 0;
 	let done: LoggerBatch | undefined;
+	const hashes = task.hashing ? task.files.map((path) => new FileHash(path)) : null;
 	const order = new RecordOrder();
 	const sizes = await readRecord(task.files, {
 		faults,
@@ -51,6 +52,8 @@ async function readFiles(task: WorkerTask & { role: 'read' }): Promise<void> {
 			if (order.follows(batch)) record.push(batch);
 			if (send === null) done = batch;
 			else send.batch(batch, file, upTo, place.of(batch, known));
+			// The bytes just read are still in the system's memory: hashing them now costs no second pass.
+			hashes?.[file]?.advance(upTo);
 			place.passed(faults.soFar());
 		},
 		spare: () => (send === null ? done : send.spare()),
@@ -75,7 +78,8 @@ async function readFiles(task: WorkerTask & { role: 'read' }): Promise<void> {
 		stops: faults.stops,
 	});
 	main?.on('message', (keep: boolean) => {
-		send?.end(sizes.rowsByFile, record.gapLimit_s ?? LOGGER_GAP_FLOOR_S, keep);
+		const hashed = hashes?.map((hash) => hash.finish()) ?? null;
+		send?.end(sizes.rowsByFile, record.gapLimit_s ?? LOGGER_GAP_FLOOR_S, keep, hashed);
 		task.series?.close();
 		main?.removeAllListeners('message');
 	});
@@ -108,8 +112,13 @@ function sender(port: MessagePort) {
 			};
 			return promise;
 		},
-		end(rowsByFile: readonly number[], gapLimit_s: number, keep: boolean): void {
-			const message: ToSeries = { what: 'end', rowsByFile, gapLimit_s, keep };
+		end(
+			rowsByFile: readonly number[],
+			gapLimit_s: number,
+			keep: boolean,
+			hashed: readonly (HashedFile | null)[] | null,
+		): void {
+			const message: ToSeries = { what: 'end', rowsByFile, gapLimit_s, keep, hashed };
 			port.postMessage(message);
 		},
 	};
@@ -166,15 +175,14 @@ function writeSeries(task: WorkerTask & { role: 'series' }): void {
 			faults.push(...message.at.faults.listed);
 			writer.append(message.batch);
 			if (task.inputs !== null && order.follows(message.batch)) rings.push(message.batch);
-			// The bytes just read are still in the system's memory: hashing them now costs no second pass.
-			hashes[message.file]?.advance(message.upTo);
+			if (task.noting !== null) hashes[message.file]?.advance(message.upTo);
 			const taken: FromSeries = { what: 'taken', batch: message.batch };
 			task.batches.postMessage(taken, buffersOf(message.batch));
 			return;
 		}
 		task.batches.close();
-		const sources = hashes.flatMap((hash, at): SeriesSource[] => {
-			const read = hash.finish();
+		const hashed = message.hashed ?? hashes.map((hash) => hash.finish());
+		const sources = hashed.flatMap((read, at): SeriesSource[] => {
 			return read === null ? [] : [{ ...read, rows: message.rowsByFile[at] ?? 0 }];
 		});
 		writer.endFile();
