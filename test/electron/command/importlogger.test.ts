@@ -121,7 +121,7 @@ it('ends with 1 and both figures where they differ, and with 2 for wrong use', a
 it('refuses another import while one that was broken off waits, goes on with it, or discards it', async () => {
 	const { plain, rows } = records();
 	const [head, ...lines] = plain.split('\n');
-	const later = Array.from({ length: 300_000 }, (_, n) =>
+	const later = Array.from({ length: 1_000_000 }, (_, n) =>
 		[iso(startOf(2) + 10 + 10 * n), 'bypass', 900, 1.08, 900, 1.09].join(','),
 	);
 	writeFileSync(at('long.csv'), [head, ...lines, ...later].join('\n'));
@@ -129,6 +129,7 @@ it('refuses another import while one that was broken off waits, goes on with it,
 		code: 1,
 		err: 'There is no import that was broken off.\n',
 	});
+	const note = join(at('plain.series.unfinished'), 'unfinished.json');
 	const breakOff = async () => {
 		const import_ = spawn(
 			process.execPath,
@@ -136,11 +137,11 @@ it('refuses another import while one that was broken off waits, goes on with it,
 				fileURLToPath(new URL('./importlong.ts', import.meta.url)),
 				at('plain.slurrybook'),
 				at('long.csv'),
+				note,
 			],
 			{ stdio: 'ignore' },
 		);
 		const over = once(import_, 'close');
-		const note = join(at('plain.series.unfinished'), 'unfinished.json');
 		while (!existsSync(note) && import_.exitCode === null)
 			await new Promise((resolve) => setTimeout(resolve, 2));
 		import_.kill('SIGKILL');
