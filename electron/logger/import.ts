@@ -13,7 +13,6 @@ import { ReadyThreads } from './readythreads.ts';
 import type { DriveInputs } from './ringwindow.ts';
 import type { SeriesGrowth } from './serieswriter.ts';
 import { dropUnfinished, type Unfinished, type UnfinishedAsk } from './unfinished.ts';
-import { unfinishedImport } from './unfinishedreader.ts';
 
 export interface LoggerProgress {
 	readonly rows: number;
@@ -171,9 +170,14 @@ export async function importLogger(ask: LoggerImportAsk): Promise<LoggerImport> 
 		throw error;
 	} finally {
 		await threads.stop();
-		if (isOver || noting === null || unfinishedImport(seriesFolder) === null)
-			dropUnfinished(seriesFolder);
+		if (isOver || noting === null || !(await canGoOn(seriesFolder))) dropUnfinished(seriesFolder);
 	}
+}
+
+/** Asked only of an import that was broken off: what reads its note is slow to load. */
+async function canGoOn(seriesFolder: string): Promise<boolean> {
+	const { unfinishedImport } = await import('./unfinishedreader.ts');
+	return unfinishedImport(seriesFolder) !== null;
 }
 
 /** Reads logger files through without keeping anything: how many rows there are and what is wrong with them. */
