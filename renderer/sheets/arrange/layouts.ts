@@ -28,13 +28,24 @@ function parsed(key: string): unknown {
 
 const inUse = (document: string, sheet: SheetId) => `arranged.${sheet}.${document}`;
 
+/**
+ * What hides rows lasts as long as the page: a drive that is opened again shows all its rows, whatever
+ * was looked for the last time. A layout saved by name has its filters.
+ */
+const hiding = new Map<string, Pick<Arrangement, 'filters' | 'marked'>>();
+
 /** How a sheet of a document was last arranged; null: as it is of itself. */
 export function keptArrangement(document: string, sheet: SheetId): Arrangement | null {
-	return readArrangement(parsed(inUse(document, sheet)));
+	const key = inUse(document, sheet);
+	const arrangement = readArrangement(parsed(key));
+	return arrangement && { ...arrangement, ...hiding.get(key) };
 }
 
 export function keepArrangement(document: string, sheet: SheetId, arrangement: Arrangement): void {
-	keep(inUse(document, sheet), JSON.stringify(arrangement));
+	const key = inUse(document, sheet);
+	const { filters, marked } = arrangement;
+	hiding.set(key, { filters, marked });
+	keep(key, JSON.stringify({ ...arrangement, filters: {}, marked: false }));
 }
 
 /** Layouts saved for a sheet, by name. */
