@@ -85,6 +85,12 @@ describe('columns', () => {
 		await columnBox('stroke_start_mm').focus();
 		await page.keyboard.press('f');
 		await soon(() => panel().getByRole('status').textContent()).toContain('4 frozen');
+		// Headings glide to their places.
+		await soon(async () => (await order('rings')).slice(0, 3)).toEqual([
+			'ring',
+			'advance_start',
+			'stroke_start_mm',
+		]);
 		const arranged = await order('rings');
 		await go(1, 'ledger');
 		await go(3, 'rings');
