@@ -1,3 +1,4 @@
+import { lettersApart } from '../fault/lettersapart.ts';
 import { findUnit, type UnitId, unit } from '../quantity/unit.ts';
 import type { CellType } from '../sheet/column.ts';
 import { FORMULA_FUNCTIONS, findFunction } from '../sheet/functions.ts';
@@ -488,29 +489,11 @@ function nearest(name: string, known: readonly string[]): string | null {
 	let least = Math.max(1, Math.floor(name.length / 3)) + 1;
 	for (const one of known) {
 		const starts = name.length >= 4 && one.startsWith(name);
-		const changes = starts ? 0 : lettersChanged(name.slice(0, 80), one);
+		const changes = starts ? 0 : lettersApart(name.slice(0, 80), one);
 		if (changes < least) {
 			least = changes;
 			best = one;
 		}
 	}
 	return best;
-}
-
-/** Letters put in, taken out or replaced between two words (Levenshtein 1966). */
-function lettersChanged(a: string, b: string): number {
-	let before = Array.from({ length: b.length + 1 }, (_, i) => i);
-	for (let i = 1; i <= a.length; i++) {
-		const now = [i];
-		for (let j = 1; j <= b.length; j++)
-			now.push(
-				Math.min(
-					(before[j] ?? 0) + 1,
-					(now[j - 1] ?? 0) + 1,
-					(before[j - 1] ?? 0) + (a[i - 1] === b[j - 1] ? 0 : 1),
-				),
-			);
-		before = now;
-	}
-	return before[b.length] ?? 0;
 }

@@ -1,4 +1,5 @@
 import { type Fault, noteFault, stopFault } from '../../calc/fault/fault.ts';
+import { lettersApart } from '../../calc/fault/lettersapart.ts';
 import { findUnit, type Unit, type UnitId, unit } from '../../calc/quantity/unit.ts';
 import { columnsOf, findColumn } from '../../calc/sheet/catalogue.ts';
 import type { Column, EnteredSheetId } from '../../calc/sheet/column.ts';
@@ -153,29 +154,11 @@ function nearest(sheet: EnteredSheetId, key: string): string | null {
 	let best: string | null = null;
 	let least = Math.max(2, Math.floor(key.length / 3)) + 1;
 	for (const { id } of entered(sheet)) {
-		const changes = lettersChanged(key, id);
+		const changes = lettersApart(key, id);
 		if (changes < least) {
 			least = changes;
 			best = id;
 		}
 	}
 	return best;
-}
-
-/** Letters put in, taken out or replaced between two words (Levenshtein 1966). */
-function lettersChanged(a: string, b: string): number {
-	let before = Array.from({ length: b.length + 1 }, (_, i) => i);
-	for (let i = 1; i <= a.length; i++) {
-		const now = [i];
-		for (let j = 1; j <= b.length; j++)
-			now.push(
-				Math.min(
-					(before[j] ?? 0) + 1,
-					(now[j - 1] ?? 0) + 1,
-					(before[j - 1] ?? 0) + (a[i - 1] === b[j - 1] ? 0 : 1),
-				),
-			);
-		before = now;
-	}
-	return before[b.length] ?? 0;
 }
