@@ -274,21 +274,23 @@ function checkLimits(cells: Cells): Fault[] {
 }
 
 function checkWatched(rows: readonly Cells[]): Fault[] {
+	return namedAgain(rows).map((at) =>
+		stopFault('limits_twice', 'The column has limits already.', {
+			row: at + 1,
+			column: 'column_id',
+			value: String(rows[at]?.column_id),
+			expected: 'each column once',
+		}),
+	);
+}
+
+/** Places of rows that name a column of a sheet that a row before names already. */
+function namedAgain(rows: readonly Cells[]): number[] {
 	const seen = new Set<string>();
-	return rows.flatMap((cells, at) => {
-		const key = `${cells.sheet} ${cells.column_id}`;
-		if (!seen.has(key)) {
-			seen.add(key);
-			return [];
-		}
-		return [
-			stopFault('limits_twice', 'The column has limits already.', {
-				row: at + 1,
-				column: 'column_id',
-				value: String(cells.column_id),
-				expected: 'each column once',
-			}),
-		];
+	return rows.flatMap(({ sheet, column_id }, at) => {
+		const known = seen.size;
+		seen.add(`${sheet} ${column_id}`);
+		return seen.size === known ? [at] : [];
 	});
 }
 
@@ -296,30 +298,23 @@ function checkWatched(rows: readonly Cells[]): Fault[] {
 const MOST_FORMULA_COLUMNS = 100;
 
 function checkNames(rows: readonly Cells[]): Fault[] {
-	const seen = new Set<string>();
-	return rows.flatMap((cells, at) => {
-		if (at >= MOST_FORMULA_COLUMNS)
-			return [
-				stopFault('formulas_many', 'There are more formula columns than are taken.', {
-					row: at + 1,
-					column: 'column_id',
-					expected: `no more than ${MOST_FORMULA_COLUMNS} in all`,
-				}),
-			];
-		const key = `${cells.sheet} ${cells.column_id}`;
-		if (!seen.has(key)) {
-			seen.add(key);
-			return [];
-		}
-		return [
-			stopFault('formula_name_twice', 'Another formula column of the sheet has this name.', {
-				row: at + 1,
-				column: 'column_id',
-				value: String(cells.column_id),
-				expected: 'each name once a sheet',
-			}),
-		];
-	});
+	const taken = rows.slice(0, MOST_FORMULA_COLUMNS);
+	const twice = namedAgain(taken).map((at) =>
+		stopFault('formula_name_twice', 'Another formula column of the sheet has this name.', {
+			row: at + 1,
+			column: 'column_id',
+			value: String(rows[at]?.column_id),
+			expected: 'each name once a sheet',
+		}),
+	);
+	const many = rows.slice(MOST_FORMULA_COLUMNS).map((_, more) =>
+		stopFault('formulas_many', 'There are more formula columns than are taken.', {
+			row: MOST_FORMULA_COLUMNS + more + 1,
+			column: 'column_id',
+			expected: `no more than ${MOST_FORMULA_COLUMNS} in all`,
+		}),
+	);
+	return [...twice, ...many];
 }
 
 /** A window of paired readings may be a single moment, a mode must be set for some time. */
