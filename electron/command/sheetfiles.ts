@@ -8,11 +8,10 @@ import {
 	type SheetReading,
 	sheetReading,
 } from '../contract/sheetexchange.ts';
-import { OpenDocument } from '../desk/document.ts';
 import { newPath } from '../desk/places.ts';
 import { exportSheet, inspectSheet, takeSheet } from '../desk/sheetexchange.ts';
-import { ProjectFile } from '../store/projectfile.ts';
 import { type Caller, type ExitCode, fail, type Streams, USAGE } from './usage.ts';
+import { withDocument } from './withdocument.ts';
 
 export async function exportSheetFile(
 	project: string,
@@ -130,33 +129,5 @@ function readingIn(path: string): SheetReading | string {
 		return `${path} does not say how to read a file: ${issue?.path.join('.') ?? ''} ${issue?.message ?? ''}`;
 	} catch (error) {
 		return `${path} cannot be read as JSON (${(error as Error).name}).`;
-	}
-}
-
-async function withDocument(
-	project: string,
-	purpose: 'read' | 'write',
-	caller: Caller,
-	err: Streams['err'],
-	work: (document: OpenDocument) => Promise<ExitCode>,
-): Promise<ExitCode> {
-	const path = resolve(project);
-	if (!existsSync(path)) return fail({ message: `There is no file ${project}.` }, err);
-	let file = ProjectFile.open({ path, for: purpose, ...caller });
-	// Of an older version: it is brought forward, if nobody has it open for writing.
-	if (!file.ok && file.code === 'older_version')
-		file = ProjectFile.open({ path, for: 'write', ...caller });
-	if (!file.ok) return fail(file, err);
-	const { readOnlyWhy } = file.value;
-	if (purpose === 'write' && readOnlyWhy !== null) {
-		file.value.close();
-		return fail({ message: `The project cannot be changed here: ${readOnlyWhy}` }, err);
-	}
-	const document = await OpenDocument.open(file.value, () => {});
-	if (!document.ok) return fail(document, err);
-	try {
-		return await work(document.value);
-	} finally {
-		document.value.close();
 	}
 }

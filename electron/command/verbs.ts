@@ -1,15 +1,12 @@
-import { existsSync } from 'node:fs';
 import { basename, dirname, resolve } from 'node:path';
 import { type Fault, faultLine } from '../../calc/fault/fault.ts';
 import type { SheetRow } from '../../calc/sheet/column.ts';
-import type { Reply } from '../contract/verbs.ts';
 import { checkDocument } from '../desk/check.ts';
 import { exportDocument } from '../desk/copyout.ts';
-import { OpenDocument } from '../desk/document.ts';
 import { newPath } from '../desk/places.ts';
-import { ProjectFile } from '../store/projectfile.ts';
 import { ringsCsv, ringsJson, ringsTable } from './ringtable.ts';
 import { type Caller, type ExitCode, fail, type Streams } from './usage.ts';
+import { withDocument } from './withdocument.ts';
 
 export async function printRings(
 	project: string,
@@ -17,7 +14,7 @@ export async function printRings(
 	caller: Caller,
 	{ out, err }: Streams,
 ): Promise<ExitCode> {
-	return withProject(project, caller, err, async (document) => {
+	return withDocument(project, 'read', caller, err, async (document) => {
 		const { utcOffset_min } = document.facts;
 		if (form === 'json') {
 			const balances = document.model.rings.map((ring) => document.ledger.balance(ring.row)!);
@@ -39,7 +36,7 @@ export async function exportProject(
 	caller: Caller,
 	{ out, err }: Streams,
 ): Promise<ExitCode> {
-	return withProject(project, caller, err, async (document) => {
+	return withDocument(project, 'read', caller, err, async (document) => {
 		const path = resolve(folder);
 		const target = newPath(dirname(path), basename(path), '');
 		if (!target.ok) return fail(target, err);
@@ -56,7 +53,7 @@ export async function checkProject(
 	caller: Caller,
 	{ out, err }: Streams,
 ): Promise<ExitCode> {
-	return withProject(project, caller, err, async (document) => {
+	return withDocument(project, 'read', caller, err, async (document) => {
 		const { findings, looked } = checkDocument(document);
 		out(looked.map((what) => `looked at: ${what}\n`).join(''));
 		for (const fault of findings) err(`${faultLine(fault)}\n`);
@@ -64,27 +61,4 @@ export async function checkProject(
 		out(stops === 0 ? 'Nothing is wrong.\n' : `${stops} findings.\n`);
 		return stops === 0 ? 0 : 1;
 	});
-}
-
-async function withProject(
-	project: string,
-	caller: Caller,
-	err: Streams['err'],
-	work: (document: OpenDocument) => Promise<ExitCode>,
-): Promise<ExitCode> {
-	const path = resolve(project);
-	if (!existsSync(path)) return fail({ message: `There is no file ${project}.` }, err);
-	// Only read, so that it works beside the desk that has the project open.
-	let file = ProjectFile.open({ path, for: 'read', ...caller });
-	// Of an older version: it is brought forward, if nobody has it open for writing.
-	if (!file.ok && file.code === 'older_version')
-		file = ProjectFile.open({ path, for: 'write', ...caller });
-	if (!file.ok) return fail(file, err);
-	const document: Reply<OpenDocument> = await OpenDocument.open(file.value, () => {});
-	if (!document.ok) return fail(document, err);
-	try {
-		return await work(document.value);
-	} finally {
-		document.value.close();
-	}
 }
