@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { MODE_COMPARISONS, MODE_SIGNALS } from '../../calc/circuit/moderules.ts';
 import { MODES } from '../../calc/circuit/samples.ts';
+import { faultShape } from './fault.ts';
 
 /**
  * Asking and answering about logger files of any layout. A layout says how the files are read; it is
@@ -106,20 +107,6 @@ const previewField = z.object({
 	doubts: z.array(z.string()),
 });
 
-const fault = z.object({
-	code: z.string(),
-	message: z.string(),
-	where: z.object({
-		file: z.string().optional(),
-		row: z.number().optional(),
-		ring: z.number().optional(),
-		column: z.string().optional(),
-		value: z.string().optional(),
-		expected: z.string().optional(),
-	}),
-	weight: z.enum(['stop', 'note']),
-});
-
 export const loggerInspection = z.object({
 	files: z.array(
 		z.object({
@@ -173,7 +160,7 @@ export const loggerInspection = z.object({
 		optional: z.array(z.object({ rule: modeRule, text: z.string() })),
 		cannotTell: z.array(z.object({ mode: z.enum(MODES), why: z.string() })),
 	}),
-	faults: z.array(fault),
+	faults: z.array(faultShape),
 	/** Why it cannot be imported like this; null: it can. */
 	notYet: z.string().nullable(),
 });
@@ -208,7 +195,7 @@ export const loggerImported = z.object({
 	rings: z.number(),
 	/** Time taken, s. */
 	took_s: z.number(),
-	faults: z.array(fault),
+	faults: z.array(faultShape),
 	moreFaults: z.number(),
 });
 

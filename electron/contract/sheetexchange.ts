@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { faultShape } from './fault.ts';
 
 /**
  * Asking and answering about single sheets as files. How a file is read is guessed by
@@ -30,6 +31,16 @@ const listSheet = z.enum(LISTS);
 export type ImportedSheetId = (typeof LISTS)[number];
 /** Sheets that are written to a file. */
 export type ExportedSheetId = ImportedSheetId | 'ledger';
+/** Their names in words. */
+export const SHEET_TITLES: Readonly<Record<ExportedSheetId, string>> = {
+	rings: 'Rings',
+	ground: 'Ground',
+	readings: 'Readings',
+	meters: 'Meters',
+	bypass_decisions: 'Bypass decisions',
+	mode_overrides: 'Set modes',
+	ledger: 'Ledger',
+};
 
 const placeId = z.string().min(1).max(64);
 const fieldNumber = z.number().int().min(0).max(16_383);
@@ -66,20 +77,6 @@ export const sheetReading = z.object({
 });
 export type SheetReading = z.infer<typeof sheetReading>;
 
-const fault = z.object({
-	code: z.string(),
-	message: z.string(),
-	where: z.object({
-		file: z.string().optional(),
-		row: z.number().optional(),
-		ring: z.number().optional(),
-		column: z.string().optional(),
-		value: z.string().optional(),
-		expected: z.string().optional(),
-	}),
-	weight: z.enum(['stop', 'note']),
-});
-
 const counts = {
 	/** Rows of data in the file, and what becomes of them. */
 	rows: z.number(),
@@ -91,7 +88,7 @@ const counts = {
 	skipped: z.number(),
 	/** Not taken because something in them is wrong. */
 	faulty: z.number(),
-	faults: z.array(fault),
+	faults: z.array(faultShape),
 	/** Faults beyond those listed. */
 	moreFaults: z.number(),
 };

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { FAULT_KINDS, FAULT_SIGNALS } from '../../calc/circuit/faultrules.ts';
+import { faultShape } from './fault.ts';
 import { FORMULA_SHAPES } from './formulas.ts';
 import { LOGGER_SHAPES } from './loggerimport.ts';
 import { meterChecks } from './meterchecks.ts';
@@ -37,21 +38,6 @@ const anySheet = z.enum(['drive', ...LISTS, 'ledger']);
 const columnId = z.string().min(1).max(80);
 
 const cellValue = z.union([z.number(), z.string().max(4_000), z.null()]);
-
-const place = z.object({
-	file: z.string().optional(),
-	row: z.number().optional(),
-	ring: z.number().optional(),
-	column: z.string().optional(),
-	value: z.string().optional(),
-	expected: z.string().optional(),
-});
-export const faultShape = z.object({
-	code: z.string(),
-	message: z.string(),
-	where: place,
-	weight: z.enum(['stop', 'note']),
-});
 
 export const sheetRow = z.object({
 	id: z.number(),

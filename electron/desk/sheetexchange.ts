@@ -13,16 +13,17 @@ import { basename } from 'node:path';
 import { formulaColumn } from '../../calc/formula/columns.ts';
 import { findColumn } from '../../calc/sheet/catalogue.ts';
 import type { Column } from '../../calc/sheet/column.ts';
-import type {
-	ExportedSheetId,
-	ExportForm,
-	ImportedSheetId,
-	SheetInspection,
-	SheetReading,
-	SheetTaken,
+import {
+	type ExportedSheetId,
+	type ExportForm,
+	type ImportedSheetId,
+	SHEET_TITLES,
+	type SheetInspection,
+	type SheetReading,
+	type SheetTaken,
 } from '../contract/sheetexchange.ts';
 import type { Reply } from '../contract/verbs.ts';
-import { SHEET_TITLES, sheetTable } from '../exchange/exportcolumns.ts';
+import { sheetTable } from '../exchange/exportcolumns.ts';
 import { unitsOf } from '../exchange/fieldmatch.ts';
 import { readSheet, type SheetFileLook } from '../exchange/readsheet.ts';
 import { KEY_COLUMNS } from '../exchange/rowkeys.ts';

@@ -2,7 +2,7 @@ import { isoTime } from '../../calc/quantity/time.ts';
 import { unit } from '../../calc/quantity/unit.ts';
 import { columnsOf, findColumn, passingSize_mm } from '../../calc/sheet/catalogue.ts';
 import type { Column, SheetRow } from '../../calc/sheet/column.ts';
-import type { ExportedSheetId } from '../contract/sheetexchange.ts';
+import { type ExportedSheetId, SHEET_TITLES } from '../contract/sheetexchange.ts';
 
 /** A sheet as it is written to a file: its columns in order and its rows in the order it is shown. */
 export interface SheetTable {
@@ -13,16 +13,6 @@ export interface SheetTable {
 	readonly rows: readonly SheetRow[];
 	readonly utcOffset_min: number;
 }
-
-export const SHEET_TITLES: Readonly<Record<ExportedSheetId, string>> = {
-	rings: 'Rings',
-	ground: 'Ground',
-	readings: 'Readings',
-	meters: 'Meters',
-	bypass_decisions: 'Bypass decisions',
-	mode_overrides: 'Set modes',
-	ledger: 'Ledger',
-};
 
 /**
  * The columns that are required, worked out, or hold anything; sieves of the ground behind the

@@ -1,9 +1,12 @@
 import { type Fault, noteFault, stopFault } from '../../calc/fault/fault.ts';
 import { isUnitId, type UnitId, unit } from '../../calc/quantity/unit.ts';
 import type { Column } from '../../calc/sheet/column.ts';
-import type { ImportedSheetId, SheetReading } from '../contract/sheetexchange.ts';
+import {
+	type ImportedSheetId,
+	SHEET_TITLES,
+	type SheetReading,
+} from '../contract/sheetexchange.ts';
 import type { RowCells } from '../folder/content.ts';
-import { SHEET_TITLES } from './exportcolumns.ts';
 import { type FieldMatch, fillable, matchFields, unitsOf } from './fieldmatch.ts';
 import { readCsv } from './readcsv.ts';
 import { type FieldReading, readField } from './readfield.ts';

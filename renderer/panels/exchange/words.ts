@@ -3,57 +3,46 @@ import { isoTime } from '../../../calc/quantity/time.ts';
 import { findColumn } from '../../../calc/sheet/catalogue.ts';
 import { showCell } from '../../../calc/sheet/cell.ts';
 import type { SheetId } from '../../../calc/sheet/column.ts';
-import type {
-	ExportedSheetId,
-	ExportForm,
-	ImportedSheetId,
-	SheetInspection,
-	SheetReading,
+import {
+	type ExportedSheetId,
+	type ExportForm,
+	type ImportedSheetId,
+	SHEET_TITLES,
+	type SheetInspection,
+	type SheetReading,
 } from '../../../electron/contract/sheetexchange.ts';
 import { MARKS } from '../../look/marks.ts';
 
 /** What the exchange of single sheets with files says in words. */
 
-const IMPORTED: Readonly<Record<ImportedSheetId, string>> = {
-	rings: 'Rings',
-	ground: 'Ground',
-	readings: 'Readings',
-	meters: 'Meters',
-	bypass_decisions: 'Bypass decisions',
-	mode_overrides: 'Set modes',
-};
-
-/** Name of a sheet that rows can be taken into; null for one that takes none. */
-export function importedSheet(sheet: SheetId): ImportedSheetId | null {
-	return sheet in IMPORTED ? (sheet as ImportedSheetId) : null;
-}
-
+/** A sheet that can be written to a file; null for one that cannot. */
 export function exportedSheet(sheet: SheetId): ExportedSheetId | null {
-	return sheet === 'ledger' ? sheet : importedSheet(sheet);
+	return sheet in SHEET_TITLES ? (sheet as ExportedSheetId) : null;
 }
 
-export const sheetTitle = (sheet: ExportedSheetId): string =>
-	sheet === 'ledger' ? 'Ledger' : IMPORTED[sheet];
+/** A sheet that rows can be taken into; null for one that takes none. */
+export function importedSheet(sheet: SheetId): ImportedSheetId | null {
+	const known = exportedSheet(sheet);
+	return known === 'ledger' ? null : known;
+}
+
+export const sheetTitle = (sheet: ExportedSheetId): string => SHEET_TITLES[sheet];
 
 export interface FormWords {
 	readonly name: string;
-	readonly ending: string;
 	readonly what: string;
 }
 export const FORM_WORDS: Readonly<Record<ExportForm, FormWords>> = {
 	xlsx: {
 		name: 'XLSX workbook',
-		ending: '.xlsx',
 		what: 'Real numbers and date-times, the headings frozen, flags as comments at their cells.',
 	},
 	csv: {
 		name: 'CSV text',
-		ending: '.csv',
 		what: 'UTF-8, commas, dots as decimal marks, times with their offset. Texts that a spreadsheet would run are guarded.',
 	},
 	parquet: {
 		name: 'Parquet table',
-		ending: '.parquet',
 		what: 'Typed columns for databases and scripts, times in UTC.',
 	},
 };
