@@ -8,6 +8,7 @@ import { ChoosePlace } from './ChoosePlace.tsx';
 import { DeskProgress } from './DeskProgress.tsx';
 import { nameFromTitle } from './placename.ts';
 import type { ChosenPlace } from './places.ts';
+import { RefusedDialog } from './RefusedDialog.tsx';
 
 type Step =
 	| { readonly kind: 'choose' }
@@ -49,20 +50,13 @@ export function ExportFolder({ onClose }: { readonly onClose: () => void }) {
 	}
 	if (step.kind === 'refused') {
 		return (
-			<Dialog
+			<RefusedDialog
 				title="The folder was not written"
+				message={step.message}
+				again="Choose another place…"
+				onAgain={() => setStep({ kind: 'choose' })}
 				onClose={onClose}
-				footer={
-					<>
-						<Button onClick={onClose}>Cancel</Button>
-						<Button tone="primary" onClick={() => setStep({ kind: 'choose' })}>
-							Choose another place…
-						</Button>
-					</>
-				}
-			>
-				<Notice status="stop">{step.message}</Notice>
-			</Dialog>
+			/>
 		);
 	}
 	return (

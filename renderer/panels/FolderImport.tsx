@@ -14,6 +14,7 @@ import { FaultTable } from './FaultTable.tsx';
 import { choicesOf } from './importchoice.ts';
 import { nameFromTitle, projectName } from './placename.ts';
 import type { ChosenPlace } from './places.ts';
+import { RefusedDialog } from './RefusedDialog.tsx';
 
 type Take = 'all' | 'goodRows';
 type Step =
@@ -112,22 +113,14 @@ export function FolderImport({ onClose }: FolderImportProps) {
 	}
 	if (step.kind === 'unread') {
 		return (
-			<Dialog
+			<RefusedDialog
 				title={title}
+				heading="The folder could not be read"
+				message={step.message}
+				again="Choose another folder…"
+				onAgain={() => setStep({ kind: 'choose' })}
 				onClose={onClose}
-				footer={
-					<>
-						<Button onClick={onClose}>Cancel</Button>
-						<Button tone="primary" onClick={() => setStep({ kind: 'choose' })}>
-							Choose another folder…
-						</Button>
-					</>
-				}
-			>
-				<Notice status="stop" title="The folder could not be read">
-					{step.message}
-				</Notice>
-			</Dialog>
+			/>
 		);
 	}
 	const { folder, summary, message } = step;

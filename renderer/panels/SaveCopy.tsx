@@ -1,13 +1,12 @@
 import { useState } from 'react';
 import { useCallDesk, useDocument } from '../desk/desk.tsx';
-import { Button } from '../parts/Button.tsx';
 import { Dialog } from '../parts/Dialog.tsx';
-import { Notice } from '../parts/Notice.tsx';
 import { tell } from '../parts/Toast.tsx';
 import { ChoosePlace } from './ChoosePlace.tsx';
 import { DeskProgress } from './DeskProgress.tsx';
 import { nameFromTitle, projectName } from './placename.ts';
 import type { ChosenPlace } from './places.ts';
+import { RefusedDialog } from './RefusedDialog.tsx';
 
 type Step =
 	| { readonly kind: 'choose' }
@@ -50,19 +49,12 @@ export function SaveCopy({ onClose }: { readonly onClose: () => void }) {
 		);
 	}
 	return (
-		<Dialog
+		<RefusedDialog
 			title="The copy was not saved"
+			message={step.message}
+			again="Choose another place…"
+			onAgain={() => setStep({ kind: 'choose' })}
 			onClose={onClose}
-			footer={
-				<>
-					<Button onClick={onClose}>Cancel</Button>
-					<Button tone="primary" onClick={() => setStep({ kind: 'choose' })}>
-						Choose another place…
-					</Button>
-				</>
-			}
-		>
-			<Notice status="stop">{step.message}</Notice>
-		</Dialog>
+		/>
 	);
 }

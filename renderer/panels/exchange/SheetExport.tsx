@@ -1,7 +1,11 @@
 import '../panels.css';
 import './exchange.css';
 import { useState } from 'react';
-import type { ExportedSheetId, ExportForm } from '../../../electron/contract/sheetexchange.ts';
+import {
+	type ExportedSheetId,
+	type ExportForm,
+	FORM_ENDINGS,
+} from '../../../electron/contract/sheetexchange.ts';
 import { useCallDesk, useDocument } from '../../desk/desk.tsx';
 import { Button } from '../../parts/Button.tsx';
 import { Dialog } from '../../parts/Dialog.tsx';
@@ -10,6 +14,7 @@ import { ChoosePlace } from '../ChoosePlace.tsx';
 import { DeskProgress } from '../DeskProgress.tsx';
 import { nameFromTitle } from '../placename.ts';
 import type { ChosenPlace } from '../places.ts';
+import { RefusedDialog } from '../RefusedDialog.tsx';
 import { FORM_WORDS, rowsText, sheetTitle } from './words.ts';
 
 type Step =
@@ -56,7 +61,7 @@ export function SheetExport({
 		return (
 			<ChoosePlace
 				purpose="save-sheet"
-				suggest={`${drive} ${sheetTitle(sheet).toLowerCase()}${FORM_WORDS[form].ending}`}
+				suggest={`${drive} ${sheetTitle(sheet).toLowerCase()}${FORM_ENDINGS[form]}`}
 				onChoose={(into) => void write(into)}
 				onClose={() => setStep({ kind: 'form' })}
 			/>
@@ -71,20 +76,13 @@ export function SheetExport({
 	}
 	if (step.kind === 'refused') {
 		return (
-			<Dialog
+			<RefusedDialog
 				title="The sheet was not written"
+				message={step.message}
+				again="Choose another place…"
+				onAgain={() => setStep({ kind: 'place' })}
 				onClose={onClose}
-				footer={
-					<>
-						<Button onClick={onClose}>Cancel</Button>
-						<Button tone="primary" onClick={() => setStep({ kind: 'place' })}>
-							Choose another place…
-						</Button>
-					</>
-				}
-			>
-				<Notice status="stop">{step.message}</Notice>
-			</Dialog>
+			/>
 		);
 	}
 	if (step.kind === 'written') {
@@ -132,7 +130,7 @@ export function SheetExport({
 							onChange={() => setForm(each)}
 						/>
 						<span>
-							<b>{FORM_WORDS[each].name}</b> <span className="soft">{FORM_WORDS[each].ending}</span>
+							<b>{FORM_WORDS[each].name}</b> <span className="soft">{FORM_ENDINGS[each]}</span>
 							<span className="soft exchange-what">{FORM_WORDS[each].what}</span>
 						</span>
 					</label>

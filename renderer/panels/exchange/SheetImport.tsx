@@ -17,6 +17,7 @@ import { DeskProgress } from '../DeskProgress.tsx';
 import { FaultTable } from '../FaultTable.tsx';
 import { FileChooser } from '../loggerimport/FileChooser.tsx';
 import type { ChosenPlace } from '../places.ts';
+import { RefusedDialog } from '../RefusedDialog.tsx';
 import { FieldTable } from './FieldTable.tsx';
 import { FileReading } from './FileReading.tsx';
 import { RowsTaken } from './RowsTaken.tsx';
@@ -150,22 +151,14 @@ export function SheetImport({
 	}
 	if (stage.kind === 'unread' || seen === null) {
 		return (
-			<Dialog
+			<RefusedDialog
 				title={title}
+				heading="The file could not be read"
+				message={stage.kind === 'unread' ? stage.message : null}
+				again="Choose another file…"
+				onAgain={() => setStage({ kind: 'choose' })}
 				onClose={onClose}
-				footer={
-					<>
-						<Button onClick={onClose}>Cancel</Button>
-						<Button tone="primary" onClick={() => setStage({ kind: 'choose' })}>
-							Choose another file…
-						</Button>
-					</>
-				}
-			>
-				<Notice status="stop" title="The file could not be read">
-					{stage.kind === 'unread' ? stage.message : null}
-				</Notice>
-			</Dialog>
+			/>
 		);
 	}
 	if (stage.kind === 'taking') {

@@ -1,3 +1,4 @@
+import { RefusedDialog } from '../RefusedDialog.tsx';
 import '../panels.css';
 import './loggerimport.css';
 import { useCallback, useEffect, useRef, useState } from 'react';
@@ -234,22 +235,14 @@ export function LoggerImport({ onClose }: { readonly onClose: () => void }) {
 	}
 	if (stage.kind === 'unread' || seen === null) {
 		return (
-			<Dialog
+			<RefusedDialog
 				title={title}
+				heading="The files could not be read"
+				message={stage.kind === 'unread' ? stage.message : null}
+				again="Choose other files…"
+				onAgain={() => setStage({ kind: 'choose' })}
 				onClose={onClose}
-				footer={
-					<>
-						<Button onClick={onClose}>Cancel</Button>
-						<Button tone="primary" onClick={() => setStage({ kind: 'choose' })}>
-							Choose other files…
-						</Button>
-					</>
-				}
-			>
-				<Notice status="stop" title="The files could not be read">
-					{stage.kind === 'unread' ? stage.message : null}
-				</Notice>
-			</Dialog>
+			/>
 		);
 	}
 	const at = STEPS.findIndex(({ id }) => id === step);
