@@ -4,6 +4,7 @@ import { columnsOf } from '../../calc/sheet/catalogue.ts';
 import type { Column } from '../../calc/sheet/column.ts';
 import type { EditRefusal } from '../../electron/contract/verbs.ts';
 import { useCallDesk } from '../desk/desk.tsx';
+import { refusalsOf } from '../desk/refusals.ts';
 import { DECIMAL } from '../look/marks.ts';
 import { Button } from '../parts/Button.tsx';
 import { IconButton } from '../parts/IconButton.tsx';
@@ -76,20 +77,11 @@ export function EntryStrip({
 		}
 		const reply = await callDesk('sheet.add', { sheet, rows: [row], typed: { decimal: DECIMAL } });
 		setBusy(false);
-		if (!reply.ok) {
-			setRefused([
-				{
-					row: null,
-					column: '',
-					fault: { code: reply.code, message: reply.message, where: {}, weight: 'stop' },
-					readAs: [],
-				},
-			]);
-			return;
-		}
-		setRefused(reply.value.refused);
-		if (reply.value.refused.length > 0) {
-			const first = columns.find((column) => problem(reply.value.refused, column));
+		const refusals = refusalsOf(reply);
+		setRefused(refusals);
+		if (!reply.ok) return;
+		if (refusals.length > 0) {
+			const first = columns.find((column) => problem(refusals, column));
 			if (first)
 				form.current?.querySelector<HTMLElement>(`[data-field="${CSS.escape(first.id)}"]`)?.focus();
 			return;

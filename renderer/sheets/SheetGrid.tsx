@@ -24,6 +24,7 @@ import type { CellValue, EnteredSheetId, SheetId, SheetRow } from '../../calc/sh
 import type { EditRefusal } from '../../electron/contract/verbs.ts';
 import { afterPaint } from '../desk/afterpaint.ts';
 import { useCallDesk, useDeskStore, useDeskValue, useSelect } from '../desk/desk.tsx';
+import { refusalsOf } from '../desk/refusals.ts';
 import { DECIMAL } from '../look/marks.ts';
 import type { GridParts } from './arrange/gridparts.ts';
 import { isGroupLine } from './arrange/groupline.ts';
@@ -225,21 +226,7 @@ export const SheetGrid = memo(function SheetGrid({
 				edits: [{ row, column, text }],
 				typed: { decimal: DECIMAL },
 			});
-			const refusals = reply.ok
-				? reply.value.refused
-				: [
-						{
-							row,
-							column,
-							fault: {
-								code: reply.code,
-								message: reply.message,
-								where: {},
-								weight: 'stop' as const,
-							},
-							readAs: [],
-						},
-					];
+			const refusals = refusalsOf(reply, { row, column });
 			if (refusals.length === 0) {
 				if (onAnswer) afterPaint(onAnswer);
 				onRefused?.([]);

@@ -108,8 +108,8 @@ export class TypedEditor implements ICellEditorComp<SheetRow, CellValue, SheetCo
 
 	/**
 	 * The grid tells of an entry only after it has moved on and painted. Here the entry goes to the desk
-	 * first, and after Enter the move waits a moment for the answer: then entry, what follows from it and
-	 * the move are painted together, once. Whoever types on meanwhile is not held up.
+	 * first, and after Enter the move waits a moment for the answer: what follows from the entry is
+	 * painted first, the move a frame later. Whoever types on meanwhile is not held up.
 	 */
 	#hearKey(event: KeyboardEvent): void {
 		if (event.isComposing) return;

@@ -4,6 +4,7 @@ import { fullNumber } from '../../../calc/quantity/format.ts';
 import type { Column, SheetId } from '../../../calc/sheet/column.ts';
 import type { EditRefusal } from '../../../electron/contract/verbs.ts';
 import { useCallDesk } from '../../desk/desk.tsx';
+import { refusalsOf } from '../../desk/refusals.ts';
 import { DECIMAL } from '../../look/marks.ts';
 import { Button } from '../../parts/Button.tsx';
 import { NumberField, TextField } from '../../parts/Field.tsx';
@@ -61,19 +62,9 @@ export function LimitsForm({ sheet, column, limits, marks, readOnly }: LimitsFor
 		done: string,
 	) => {
 		setBusy(false);
-		if (!reply.ok) {
-			setRefused([
-				{
-					row: null,
-					column: '',
-					fault: { code: reply.code, message: reply.message, where: {}, weight: 'stop' },
-					readAs: [],
-				},
-			]);
-			return;
-		}
-		setRefused(reply.value.refused);
-		if (reply.value.refused.length === 0) tell('good', done);
+		const refusals = refusalsOf(reply);
+		setRefused(refusals);
+		if (refusals.length === 0) tell('good', done);
 	};
 	const remove = async () => {
 		if (!limits || busy) return;

@@ -3,6 +3,7 @@ import { type FormEvent, useEffect, useMemo, useRef, useState } from 'react';
 import type { Column } from '../../../calc/sheet/column.ts';
 import type { EditRefusal } from '../../../electron/contract/verbs.ts';
 import { useCallDesk } from '../../desk/desk.tsx';
+import { refusalsOf } from '../../desk/refusals.ts';
 import { DECIMAL } from '../../look/marks.ts';
 import { Button } from '../../parts/Button.tsx';
 import { TextField } from '../../parts/Field.tsx';
@@ -144,19 +145,9 @@ export function OwnColumnForm({
 				})
 			: await callDesk('sheet.add', { sheet: 'formulas', rows: [rowOf(sheet, draft)], typed });
 		setBusy(false);
-		if (!reply.ok) {
-			setRefused([
-				{
-					row: null,
-					column: '',
-					fault: { code: reply.code, message: reply.message, where: {}, weight: 'stop' },
-					readAs: [],
-				},
-			]);
-			return;
-		}
-		setRefused(reply.value.refused);
-		if (reply.value.refused.length > 0) return;
+		const refusals = refusalsOf(reply);
+		setRefused(refusals);
+		if (refusals.length > 0) return;
 		tell('good', own ? `Own column ${heading} changed.` : `Own column ${heading} added.`);
 		onSaved(draft.id.trim());
 	};
