@@ -1,10 +1,9 @@
-import { spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { Page } from 'playwright-core';
 import { launchBrowser, openPage, startDesk } from '../test/browser/openpage.ts';
-import { writeLongDrive } from './manyreadings.ts';
+import { makeLongProject } from './manyreadings.ts';
 
 /**
  * One edited reading in a drive of 5,000 rings × 60 readings, in Chromium over the loopback host:
@@ -117,15 +116,7 @@ type Watching = {
 };
 
 const folder = mkdtempSync(join(tmpdir(), 'slurry-bench-'));
-const project = join(folder, 'long.slurrybook');
-process.stdout.write(`Making ${RINGS} rings × ${READINGS_PER_RING} readings\n`);
-writeLongDrive(join(folder, 'long'), RINGS, READINGS_PER_RING);
-const made = spawnSync(
-	process.execPath,
-	['electron/launch/desk.mjs', 'new', project, '--from', join(folder, 'long')],
-	{ stdio: 'inherit' },
-);
-if (made.status !== 0) throw new Error('the project was not made');
+const project = makeLongProject(folder, RINGS, READINGS_PER_RING);
 
 const desk = await startDesk(project);
 const browser = await launchBrowser();

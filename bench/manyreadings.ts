@@ -1,3 +1,4 @@
+import { spawnSync } from 'node:child_process';
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { isoTime } from '../calc/quantity/time.ts';
@@ -11,7 +12,7 @@ const ADVANCE_S = 2700;
  * Writes a long invented drive without a logger as a plain folder: every ring alike but for slow
  * waves in its flows and densities, so that an edit meets a full-sized drive with figures that differ.
  */
-export function writeLongDrive(folder: string, rings: number, readingsPerRing: number): void {
+function writeLongDrive(folder: string, rings: number, readingsPerRing: number): void {
 	mkdirSync(folder, { recursive: true });
 	writeFileSync(
 		join(folder, 'drive.json'),
@@ -66,4 +67,18 @@ export function writeLongDrive(folder: string, rings: number, readingsPerRing: n
 		join(folder, 'ground.csv'),
 		`from_ring,to_ring,stratum,face_fraction,grain_density_t_m3,dry_density_t_m3\n1,${rings},fine sand,1,2.65,1.62\n`,
 	);
+}
+
+/** Makes a project of such a drive in a folder, as a person would, and gives its path. */
+export function makeLongProject(folder: string, rings: number, readingsPerRing: number): string {
+	const project = join(folder, 'long.slurrybook');
+	process.stdout.write(`Making ${rings} rings × ${readingsPerRing} readings\n`);
+	writeLongDrive(join(folder, 'long'), rings, readingsPerRing);
+	const made = spawnSync(
+		process.execPath,
+		['electron/launch/desk.mjs', 'new', project, '--from', join(folder, 'long')],
+		{ stdio: 'inherit' },
+	);
+	if (made.status !== 0) throw new Error('the project was not made');
+	return project;
 }

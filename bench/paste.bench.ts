@@ -1,9 +1,8 @@
-import { spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { launchBrowser, openPage, startDesk } from '../test/browser/openpage.ts';
-import { writeLongDrive } from './manyreadings.ts';
+import { makeLongProject } from './manyreadings.ts';
 
 /**
  * A block of 10,000 cells (2,500 readings × 4 meters) pasted into a drive of 1,000 rings × 60 readings,
@@ -18,15 +17,7 @@ const TIMES = Number(process.argv[2] ?? 5);
 const WANTED_MS = 1000;
 
 const folder = mkdtempSync(join(tmpdir(), 'slurry-bench-'));
-const project = join(folder, 'long.slurrybook');
-process.stdout.write(`Making ${RINGS} rings × ${READINGS_PER_RING} readings\n`);
-writeLongDrive(join(folder, 'long'), RINGS, READINGS_PER_RING);
-const made = spawnSync(
-	process.execPath,
-	['electron/launch/desk.mjs', 'new', project, '--from', join(folder, 'long')],
-	{ stdio: 'inherit' },
-);
-if (made.status !== 0) throw new Error('the project was not made');
+const project = makeLongProject(folder, RINGS, READINGS_PER_RING);
 
 const desk = await startDesk(project);
 const browser = await launchBrowser();

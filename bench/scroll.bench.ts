@@ -1,10 +1,9 @@
-import { spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { CDPSession, Page } from 'playwright-core';
 import { launchBrowser, openPage, startDesk } from '../test/browser/openpage.ts';
-import { writeLongDrive } from './manyreadings.ts';
+import { makeLongProject } from './manyreadings.ts';
 
 /**
  * The readings of a long drive on screen, all the rows a page holds at once and every column: how soon
@@ -126,15 +125,7 @@ const PACES: readonly (readonly [string, Pace])[] = [
 ];
 
 const folder = mkdtempSync(join(tmpdir(), 'slurry-bench-'));
-const project = join(folder, 'long.slurrybook');
-process.stdout.write(`Making ${RINGS} rings × ${READINGS_PER_RING} readings\n`);
-writeLongDrive(join(folder, 'long'), RINGS, READINGS_PER_RING);
-const made = spawnSync(
-	process.execPath,
-	['electron/launch/desk.mjs', 'new', project, '--from', join(folder, 'long')],
-	{ stdio: 'inherit' },
-);
-if (made.status !== 0) throw new Error('the project was not made');
+const project = makeLongProject(folder, RINGS, READINGS_PER_RING);
 
 const desk = await startDesk(project);
 const browser = await launchBrowser();

@@ -1,31 +1,18 @@
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
-import {
-	launchBrowser,
-	openPage,
-	type RunningDesk,
-	startDesk,
-	type WatchedPage,
-} from './openpage.ts';
+import { type OpenDemo, openDemo } from './openpage.ts';
 
 /** Arranging sheets over the real desk and the demo drive, with the keys a person presses. */
 
-let browser: Browser;
-let desk: RunningDesk;
-let watched: WatchedPage;
+let demo: OpenDemo;
 let page: Page;
 
 beforeAll(async () => {
-	browser = await launchBrowser();
-	desk = await startDesk();
-	watched = await openPage(browser, desk.entrance, { width: 1920, height: 1080 });
-	page = watched.page;
+	demo = await openDemo();
+	page = demo.page;
 	await page.locator('.sheet-grid .ag-row').first().waitFor();
 });
-afterAll(async () => {
-	await browser?.close();
-	await desk?.stop();
-});
+afterAll(() => demo?.close());
 beforeEach(async () => {
 	await page.keyboard.press('Escape');
 	await page.keyboard.press('Escape');
@@ -313,6 +300,6 @@ describe('the parts around a sheet', () => {
 	});
 
 	it('complain of nothing on the way', () => {
-		expect(watched.complaints).toEqual([]);
+		expect(demo.complaints).toEqual([]);
 	});
 });

@@ -1,36 +1,23 @@
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { readTsv } from '../../renderer/sheets/range/tsv.ts';
-import {
-	launchBrowser,
-	openPage,
-	type RunningDesk,
-	startDesk,
-	type WatchedPage,
-} from './openpage.ts';
+import { type OpenDemo, openDemo } from './openpage.ts';
 
 /** Hands on the grids of the real desk: real keys, a real mouse, the browser's own clipboard. */
 
-let browser: Browser;
-let desk: RunningDesk;
-let watched: WatchedPage;
+let demo: OpenDemo;
 let page: Page;
 /** Another program, as far as the clipboard is concerned. */
 let elsewhere: Page;
 
 beforeAll(async () => {
-	browser = await launchBrowser();
-	desk = await startDesk();
-	watched = await openPage(browser, desk.entrance, { width: 1920, height: 1080 });
-	page = watched.page;
+	demo = await openDemo();
+	page = demo.page;
 	await page.locator('.sheet-grid[data-sheet="ledger"] .ag-row').first().waitFor();
-	elsewhere = await watched.context.newPage();
+	elsewhere = await demo.context.newPage();
 	await elsewhere.setContent('<textarea></textarea>');
 });
-afterAll(async () => {
-	await browser?.close();
-	await desk?.stop();
-});
+afterAll(() => demo?.close());
 beforeEach(async () => {
 	await page.bringToFront();
 	await page.keyboard.press('Escape');
@@ -487,5 +474,5 @@ describe('entering', () => {
 });
 
 it('shows nothing but what the page’s own rules allow', () => {
-	expect(watched.complaints).toEqual([]);
+	expect(demo.complaints).toEqual([]);
 });

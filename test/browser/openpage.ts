@@ -111,3 +111,30 @@ export async function openPage(
 	await page.goto(address);
 	return { page, context, complaints };
 }
+
+/** The demo drive as a person meets it: a browser, the desk by itself, its page on a common screen. */
+export interface OpenDemo extends WatchedPage {
+	readonly browser: Browser;
+	readonly desk: RunningDesk;
+	close(): Promise<void>;
+}
+
+export async function openDemo(size = { width: 1920, height: 1080 }): Promise<OpenDemo> {
+	const browser = await launchBrowser();
+	try {
+		const desk = await startDesk();
+		const close = async () => {
+			await browser.close();
+			await desk.stop();
+		};
+		try {
+			return { ...(await openPage(browser, desk.entrance, size)), browser, desk, close };
+		} catch (error) {
+			await desk.stop();
+			throw error;
+		}
+	} catch (error) {
+		await browser.close();
+		throw error;
+	}
+}

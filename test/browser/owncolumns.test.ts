@@ -1,37 +1,24 @@
 import { readdirSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { columnsOf } from '../../calc/sheet/catalogue.ts';
-import {
-	launchBrowser,
-	openPage,
-	type RunningDesk,
-	startDesk,
-	type WatchedPage,
-} from './openpage.ts';
+import { type OpenDemo, openDemo, openPage, startDesk } from './openpage.ts';
 
 /** What a heading says of itself and columns of one's own, over the real desk and the demo drive. */
 
-let browser: Browser;
-let desk: RunningDesk;
-let watched: WatchedPage;
+let demo: OpenDemo;
 let page: Page;
 
 beforeAll(async () => {
-	browser = await launchBrowser();
-	desk = await startDesk();
-	watched = await openPage(browser, desk.entrance, { width: 1920, height: 1080 });
-	page = watched.page;
+	demo = await openDemo();
+	page = demo.page;
 	page.setDefaultTimeout(20_000);
 	await cell('ledger', 1, 'ring').waitFor();
 });
-afterAll(async () => {
-	await browser?.close();
-	await desk?.stop();
-});
+afterAll(() => demo?.close());
 beforeEach(() => {
-	expect(watched.complaints).toEqual([]);
+	expect(demo.complaints).toEqual([]);
 });
 
 const soon = <T>(look: () => T) => expect.poll(look, { timeout: 20_000 });
@@ -355,10 +342,10 @@ describe('own columns', () => {
 	});
 
 	it('can only be looked at in a project another desk holds', async () => {
-		const file = readdirSync(desk.documents).find((name) => name.endsWith('.slurrybook'));
-		const second = await startDesk(join(desk.documents, file ?? ''));
+		const file = readdirSync(demo.desk.documents).find((name) => name.endsWith('.slurrybook'));
+		const second = await startDesk(join(demo.desk.documents, file ?? ''));
 		try {
-			const other = await openPage(browser, second.entrance, { width: 1440, height: 900 });
+			const other = await openPage(demo.browser, second.entrance, { width: 1440, height: 900 });
 			await other.page.locator('.ag-row').first().waitFor();
 			await other.page.keyboard.press('Alt+=');
 			const shown = other.page.getByRole('dialog', { name: /^Own columns/ });

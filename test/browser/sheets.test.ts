@@ -1,34 +1,21 @@
 import { execFileSync } from 'node:child_process';
 import { readdirSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
-import {
-	launchBrowser,
-	openPage,
-	type RunningDesk,
-	startDesk,
-	type WatchedPage,
-} from './openpage.ts';
+import { type OpenDemo, openDemo, openPage, startDesk } from './openpage.ts';
 
 /** Sheets over the real desk and the demo drive: what is typed reaches the file, the ledger and every page. */
 
-let browser: Browser;
-let desk: RunningDesk;
-let watched: WatchedPage;
+let demo: OpenDemo;
 let page: Page;
 
 beforeAll(async () => {
-	browser = await launchBrowser();
-	desk = await startDesk();
-	watched = await openPage(browser, desk.entrance, { width: 1920, height: 1080 });
-	page = watched.page;
+	demo = await openDemo();
+	page = demo.page;
 	await cellsOf('ledger', 'ring').first().waitFor();
 });
-afterAll(async () => {
-	await browser?.close();
-	await desk?.stop();
-});
+afterAll(() => demo?.close());
 beforeEach(async () => {
 	await page.keyboard.press('Escape');
 	await page.keyboard.press('Escape');
@@ -60,11 +47,11 @@ function headless(): {
 	volume_apparent_m3: number | null;
 	dry_solids_t: number | null;
 }[] {
-	const file = readdirSync(desk.documents).find((name) => name.endsWith('.slurrybook'));
+	const file = readdirSync(demo.desk.documents).find((name) => name.endsWith('.slurrybook'));
 	if (!file) throw new Error('there is no project in the documents folder');
 	const text = execFileSync(
 		process.execPath,
-		['electron/launch/desk.mjs', 'rings', join(desk.documents, file), '--json'],
+		['electron/launch/desk.mjs', 'rings', join(demo.desk.documents, file), '--json'],
 		{ encoding: 'utf8', maxBuffer: 64 * 1024 * 1024, stdio: ['ignore', 'pipe', 'ignore'] },
 	);
 	return JSON.parse(text);
@@ -110,7 +97,7 @@ describe('the demo drive', () => {
 	});
 
 	it('shows nothing but what its own rules allow', () => {
-		expect(watched.complaints).toEqual([]);
+		expect(demo.complaints).toEqual([]);
 	});
 });
 
@@ -278,8 +265,8 @@ describe('more than one page', () => {
 	it('sees each other’s edits at once', async () => {
 		const row = await readingOfRing(2);
 		const was = await textOf('readings', row, 'feed_flow_m3_h');
-		const other = await watched.context.newPage();
-		await other.goto(new URL('/', desk.entrance).href);
+		const other = await demo.context.newPage();
+		await other.goto(new URL('/', demo.desk.entrance).href);
 		await other.locator('.sheet-grid[data-sheet="ledger"] .ag-row').first().waitFor();
 		await other.keyboard.press('Alt+2');
 		const there = other.locator(`.ag-row[row-id="${row}"] [col-id="feed_flow_m3_h"]`);
@@ -302,11 +289,11 @@ describe('more than one page', () => {
 		await other.close();
 	});
 
-	it('is read-only in a second window of another desk, which says who holds the drive', async () => {
-		const file = readdirSync(desk.documents).find((name) => name.endsWith('.slurrybook'));
-		const second = await startDesk(join(desk.documents, file ?? ''));
+	it('is read-only in a second window of another demo.desk, which says who holds the drive', async () => {
+		const file = readdirSync(demo.desk.documents).find((name) => name.endsWith('.slurrybook'));
+		const second = await startDesk(join(demo.desk.documents, file ?? ''));
 		try {
-			const { page: reader } = await openPage(browser, second.entrance);
+			const { page: reader } = await openPage(demo.browser, second.entrance);
 			await reader.locator('.sheet-grid .ag-row').first().waitFor();
 			const bar = await reader.locator('.title-bar').textContent();
 			expect(bar).toContain('read-only');
