@@ -214,7 +214,7 @@ describe('pasting', () => {
 		await page.keyboard.press('Control+v');
 		await soon(() => texts('readings', [4, 5], 'feed_flow_m3_h')).toEqual(['1102', '1102']);
 		expect(await texts('readings', [4, 5], 'feed_density_t_m3')).toEqual(['1.090', '1.090']);
-		expect(await undoName()).toContain('paste of 4 cells');
+		await soon(undoName).toContain('paste of 4 cells');
 		await undo();
 
 		// One cell goes into all chosen ones; a note keeps its line break and its quotation marks.
@@ -290,7 +290,7 @@ describe('pasting', () => {
 		await page.keyboard.press('Control+v');
 		await dialog().getByRole('button', { name: 'Read all with a comma' }).click();
 		await soon(() => texts('readings', [4, 5], 'feed_density_t_m3')).toEqual(['1.090', '1.091']);
-		expect(await undoName()).toContain('paste of 4 cells');
+		await soon(undoName).toContain('paste of 4 cells');
 		await undo();
 		await soon(() => text('readings', 4, 'feed_flow_m3_h')).toBe(flows[0]);
 	});
@@ -333,7 +333,7 @@ describe('filling and clearing', () => {
 		for (let n = 0; n < 3; n += 1) await page.keyboard.press('Shift+ArrowDown');
 		await page.keyboard.press('Control+d');
 		await soon(() => texts('readings', places, 'feed_flow_m3_h')).toEqual(was.map(() => was[0]));
-		expect(await undoName()).toContain('fill of 3 cells');
+		await soon(undoName).toContain('fill of 3 cells');
 		await undo();
 		await soon(() => texts('readings', places, 'feed_flow_m3_h')).toEqual(was);
 
@@ -393,7 +393,7 @@ describe('filling and clearing', () => {
 		await soon(() => texts('readings', [4, 5], 'note')).toEqual(['first', 'second']);
 		await page.keyboard.press('Delete');
 		await soon(() => texts('readings', [4, 5], 'note')).toEqual(['', '']);
-		expect(await undoName()).toContain('clearing of 2 cells');
+		await soon(undoName).toContain('clearing of 2 cells');
 		await undo();
 		await soon(() => texts('readings', [4, 5], 'note')).toEqual(['first', 'second']);
 		await page.keyboard.press('Control+x');

@@ -251,7 +251,7 @@ describe('the drive sheet', () => {
 
 describe('copies and folders', () => {
 	it('writes the project as a plain folder with the headings of the exchange format', async () => {
-		await menu(/^Export/);
+		await menu(/^Export folder/);
 		await page.getByLabel('Name').fill('Exported');
 		await page.getByRole('button', { name: 'Write here' }).click();
 		await page.getByText(/files written to/).waitFor();
